@@ -1,0 +1,69 @@
+"""Attitude control: gimbal while a motor pushes, wheels between burns, a wheel for roll always.
+
+Pitch and yaw by gimbal: the angular acceleration asked is
+
+    wn^2 (e + ki * integral of e) - 2 zeta wn rate
+
+with e the rotation vector from where the nose is to where it should be (twice the vector part of
+the quaternion between, in body axes). It is turned into an angle by what the gimbal does: a turn
+dy of the thrust line gives the torque -l T dy about y, so dy = -(I / (l m)) / f times the
+acceleration, where f = T / m is the push that the accelerometer feels: the gains are scheduled by
+what is sensed. The integral unwinds by back-calculation when the gimbal is at its stop, with the
+time constant sqrt(Ti Td) (Astrom and Hagglund, Advanced PID Control, 2006; R10.11), and starts at
+zero with each motor.
+"""
+
+from sim.avionics.rotation import conjugate, multiply
+from sim.avionics.seam import ABORT, CLIMB, DOWN, LANDING
+from sim.lanes import clamp, copysign, maximum, room, sqrt, where
+
+LEAST_PUSH = 3.0  # m/s2, the push below which a gimbal is no use
+
+
+@room
+def attitude_error(q, settings, memory):
+    """Rotation vector in body axes that would bring the nose to the lean wanted."""
+    east, north = memory.steer_east, memory.steer_north
+    upward = sqrt(maximum(1.0 - east * east - north * north, 0.0))
+    upright = memory.upright_0, memory.upright_1, memory.upright_2, memory.upright_3
+    wanted = multiply((upward, -north, east, 0.0 * east), upright)
+    off = multiply(conjugate(q), wanted)
+    twice = copysign(2.0, off[0])  # the short way round
+    return twice * off[1], twice * off[2], twice * off[3]
+
+
+@room
+def control(q, settings, memory, command):
+    """Gimbal angles and wheel torques."""
+    x, y, z = attitude_error(q, settings, memory)
+    phase = memory.phase
+    climbing = phase == CLIMB
+    lit = (phase == LANDING) & (memory.light_time == memory.light_time)
+    pushed = (climbing | lit) & (memory.force_x > LEAST_PUSH)
+
+    usual = where(climbing, settings.ascent_push, settings.landing_push)
+    push = where(settings.scheduled > 0.5, maximum(memory.force_x, LEAST_PUSH), usual)
+    lever = where(climbing, settings.ascent_lever, settings.landing_lever) / push
+    travel = where(climbing, settings.ascent_travel, settings.landing_travel)
+    stiff, damped = settings.bandwidth_squared, settings.rate_gain
+    ask_y = stiff * (y + settings.integral * memory.integral_y) - damped * memory.rate_y
+    ask_z = stiff * (z + settings.integral * memory.integral_z) - damped * memory.rate_z
+    turn_y = clamp(-lever * ask_y, -travel, travel)
+    turn_z = clamp(-lever * ask_z, -travel, travel)
+    unwind = settings.unwind
+    grown_y = memory.integral_y + settings.tick * (y - unwind * (turn_y / lever + ask_y))
+    grown_z = memory.integral_z + settings.tick * (z - unwind * (turn_z / lever + ask_z))
+    memory.integral_y = where(pushed, grown_y, 0.0)
+    memory.integral_z = where(pushed, grown_z, 0.0)
+    command.gimbal_y = where(pushed, turn_y, 0.0)
+    command.gimbal_z = where(pushed, turn_z, 0.0)
+
+    steered = (phase >= CLIMB) & (phase < DOWN) & (phase != ABORT)
+    limit = where(steered, settings.roll_limit, 0.0)
+    ask = settings.roll_gain * x - settings.roll_rate_gain * memory.rate_x
+    command.wheel_x = clamp(ask, -limit, limit)
+    limit = where(pushed, 0.0, where(steered, settings.wheel_limit, 0.0))
+    ask = settings.wheel_gain * y - settings.wheel_rate_gain * memory.rate_y
+    command.wheel_y = clamp(ask, -limit, limit)
+    ask = settings.wheel_gain * z - settings.wheel_rate_gain * memory.rate_z
+    command.wheel_z = clamp(ask, -limit, limit)

@@ -1,0 +1,1 @@
+"""Drawing parameters, flying many runs, keeping and merging what they leave."""

@@ -1,0 +1,61 @@
+"""How pieces of work are spread: a function from work and tasks to results as they come.
+
+Work is a picklable callable that depends on its task alone, and results go back to the caller,
+who saves them; so an executor may as well be one for many machines.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable, Generator, Iterable
+from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
+from itertools import islice
+
+from sim.ensemble.manifest import Task
+from sim.ensemble.protocols import Floats
+
+Work = Callable[[Task], Floats]
+Results = Generator[tuple[Task, Floats], None, None]
+Execute = Callable[[Work, Iterable[Task]], Results]
+
+_HEARTBEAT = 0.5  # s, so that Ctrl-C is noticed on systems whose waits cannot be interrupted
+
+
+def in_threads(workers: int) -> Execute:
+    """Executor with threads of this process, for work that releases the interpreter lock.
+
+    Parameters
+    ----------
+    workers : int
+        Number of threads. At most twice as many tasks wait, and as many results.
+
+    Returns
+    -------
+    callable
+        `(work, tasks) -> iterator of (task, result)`, in the order of finishing. When it is
+        closed or fails, tasks not begun are dropped and those under way are waited for.
+    """
+
+    def execute(work: Work, tasks: Iterable[Task]) -> Results:
+        queue = iter(tasks)
+        waiting: dict[Future[Floats], Task] = {}
+        results: deque[tuple[Task, Future[Floats]]] = deque()
+        pool = ThreadPoolExecutor(workers, thread_name_prefix="flights")
+        try:
+            while True:
+                # filled up before each result is handed over, so that threads never idle
+                for task in islice(queue, 2 * workers - len(waiting)):
+                    waiting[pool.submit(work, task)] = task
+                if results:
+                    done = results.popleft()
+                    yield done[0], done[1].result()
+                elif waiting:
+                    ready, _ = wait(waiting, timeout=_HEARTBEAT, return_when=FIRST_COMPLETED)
+                    in_order = [future for future in waiting if future in ready]
+                    results.extend((waiting.pop(future), future) for future in in_order)
+                else:
+                    return
+        finally:
+            pool.shutdown(wait=True, cancel_futures=True)
+
+    return execute

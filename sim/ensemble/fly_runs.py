@@ -1,0 +1,306 @@
+"""Fly numbered runs of a scenario: draws in, outcomes out. The one caller of the flight kernel."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sim.ensemble.thrust_curves import reduced_curve
+
+if TYPE_CHECKING:
+    from sim.flight import Plan, Tables
+    from sim.scenario import Scenario
+
+Floats = NDArray[np.float64]
+Outcomes = dict[str, NDArray[np.float64]]
+
+WIDTH = 8  # flights in lock step
+PROFILE_STEP = 1.0  # m, as in sim.physics.wind
+PROFILE_TOP = 2000.0  # m
+
+# outcomes in the order of precedence: where several hold, the highest number is the flight's
+FEET_FIRST, OFF_PAD, AIRFRAME_FIRST, TUMBLED, UNLIT, NEVER_DOWN, NEVER_LEFT, FAILED = range(8)
+TUMBLED_TILT = np.deg2rad(60.0)  # at the first touch: no leg can save it
+
+
+@dataclass(frozen=True)
+class Loaded:
+    """What a scenario's flights have in common, ready for the kernel."""
+
+    plan: Plan
+    tables: Tables
+    settings: Floats
+
+
+_loaded: dict[str, Loaded] = {}
+_loading = threading.Lock()
+
+
+def load_computer(scenario: Scenario) -> Loaded:
+    """Everything that is the same for all flights of a scenario; kept by its digest.
+
+    Parameters
+    ----------
+    scenario : Scenario
+
+    Returns
+    -------
+    Loaded
+    """
+    with _loading:
+        if scenario.digest not in _loaded:
+            if len(_loaded) > 64:
+                _loaded.clear()
+            _loaded[scenario.digest] = _load(scenario)
+        return _loaded[scenario.digest]
+
+
+def _load(scenario: Scenario) -> Loaded:
+    from sim.avionics.computer import SETTINGS
+    from sim.ensemble.settings import computer_settings
+    from sim.flight import Plan, Tables
+
+    numbers, choices = scenario.numbers, scenario.choices
+    told, tables = computer_settings(scenario)
+    interval = 1.0 / numbers["flight_computer.control_rate"].value
+    rate = numbers["inertial.rate"].value
+    every = max(1, round(1.0 / (rate * interval))) if rate > 0.0 else 1
+    plan = Plan(
+        interval=interval,
+        most_ticks=int(np.ceil(numbers["flight.longest"].value / interval)),
+        inertial_every=every,
+        trace_every=1,
+        built_in=choices["flight_computer.kind"] == "built_in",
+    )
+    east, north = _profile(scenario)
+    return Loaded(
+        plan=plan,
+        tables=Tables(
+            ascent_curve=_curve("ascent_motor", scenario),
+            landing_curve=_curve("landing_motor", scenario),
+            legs=_azimuths(scenario),
+            wind_east=east,
+            wind_north=north,
+            ignition=np.ascontiguousarray(tables["ignition_height"], dtype=np.float64),
+            push=np.ascontiguousarray(tables["landing_push"], dtype=np.float64),
+        ),
+        settings=np.array([told[name] for name in SETTINGS], dtype=np.float64),
+    )
+
+
+def _curve(part: str, scenario: Scenario) -> Floats:
+    """Knots of a thrust curve: times, then thrusts."""
+    reduced = reduced_curve(scenario, part)
+    if reduced is None:
+        return np.array([0.0, 1.0, 0.0, 0.0])
+    knots = reduced.knots
+    return np.ascontiguousarray(np.concatenate([knots[:, 0], knots[:, 1]]))
+
+
+def _azimuths(scenario: Scenario) -> Floats:
+    """Sines, then cosines, of the feet's azimuths; one point on the axis without legs."""
+    count = int(scenario.choices["legs.count"]) if scenario.has("legs") else 0
+    first = scenario.numbers["legs.first_azimuth"].value
+    angles = first + 2.0 * np.pi * np.arange(count) / max(count, 1)
+    return np.concatenate([np.sin(angles), np.cos(angles)])
+
+
+def _profile(scenario: Scenario) -> tuple[Floats, Floats]:
+    """A measured wind profile every metre of height, east and north [m/s]; zeros without one."""
+    if scenario.choices["wind.law"] != "profile":
+        return np.zeros(2), np.zeros(2)
+    height, speed, origin = scenario.curves["wind.profile"].T
+    grid = np.arange(0.0, min(PROFILE_TOP, height[-1] + 2.0), PROFILE_STEP)
+    east = np.interp(grid, height, -speed * np.sin(origin))
+    return east, np.interp(grid, height, -speed * np.cos(origin))
+
+
+def in_groups(columns: NDArray[np.int64], width: int) -> NDArray[np.int64]:
+    """Columns in rows of the width; the last row is filled up with its last column again."""
+    missing = -len(columns) % width
+    return np.pad(columns, (0, missing), mode="edge").reshape(-1, width)
+
+
+def fly_runs(
+    scenario: Scenario,
+    seed: int,
+    runs: NDArray[np.int64],
+    values: Mapping[str, Floats],
+    width: int = WIDTH,
+) -> Outcomes:
+    """Fly these runs.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    seed : int
+    runs : int64 array (n,)
+        Run numbers: they key the noise in flight.
+    values : mapping of str to float64 array (n,)
+        What was drawn for them, by dotted name, SI.
+    width : int
+        Flights in lock step: 1, 2, 4, 8 or 16. The result is the same, bit for bit.
+
+    Returns
+    -------
+    dict of str to float64 array (n,)
+        Outcomes by the names of `sim.ensemble.registry`. A run's row depends on its number, the
+        seed and its values alone.
+    """
+    outcomes, _ = _fly(scenario, seed, runs, values, width, trace_rows=0)
+    return finished(outcomes, scenario, values)
+
+
+def fly_trace(
+    scenario: Scenario,
+    seed: int,
+    run: int | None,
+    values: Mapping[str, Floats],
+    *,
+    every: int = 1,
+    width: int = 1,
+) -> tuple[Outcomes, Outcomes]:
+    """Fly one run and keep its trace.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    seed : int
+    run : int or None
+        Run number; None is the nominal flight, without noise drawn for any run of an ensemble.
+    values : mapping of str to float64 array (1,)
+    every : int
+        Control ticks between samples of the trace.
+    width : int
+        1 is the plain kernel; 8 is the one that an ensemble has compiled already.
+
+    Returns
+    -------
+    outcomes, trace : dict of str to float64 array
+        Outcomes of shape (1,), trace of shape (samples,).
+    """
+    from sim.flight_records import TRACE
+
+    number = np.array([NOMINAL_RUN if run is None else run], dtype=np.int64)
+    most = load_computer(scenario).plan.most_ticks // every + 1
+    outcomes, traces = _fly(
+        scenario, seed, number, values, width, trace_rows=most * len(TRACE), every=every
+    )
+    columns = traces[:, 0].reshape(-1, len(TRACE))
+    end = np.flatnonzero(columns[:, TRACE.index("mass")] > 0.0)
+    last = int(end[-1]) + 1 if len(end) else 0
+    trace = {name: columns[:last, i].copy() for i, name in enumerate(TRACE)}
+    return finished(outcomes, scenario, values), trace
+
+
+NOMINAL_RUN = 2**62  # the noise of the nominal flight is that of no run of an ensemble
+
+
+def _fly(
+    scenario: Scenario,
+    seed: int,
+    runs: NDArray[np.int64],
+    values: Mapping[str, Floats],
+    width: int,
+    *,
+    trace_rows: int,
+    every: int = 1,
+) -> tuple[Outcomes, Floats]:
+    from sim.ensemble.prepare import flight_inputs
+    from sim.flight import fly
+    from sim.flight_records import OUTCOMES
+    from sim.lanes import lane_types
+
+    loaded = load_computer(scenario)
+    count = len(runs)
+    inputs = flight_inputs(values, scenario, count)
+    written = np.empty((len(OUTCOMES), count))
+    traces = np.zeros((trace_rows, width))
+    groups = in_groups(np.arange(count, dtype=np.int64), width)
+    fly(
+        lane_types(width),
+        np.uint64(seed),
+        groups,
+        runs.astype(np.uint64)[groups],
+        inputs,
+        loaded.settings,
+        loaded.plan._replace(trace_every=every),
+        loaded.tables,
+        written,
+        traces,
+    )
+    return dict(zip(OUTCOMES, written, strict=True)), traces
+
+
+# ---- from what the kernel wrote to what a person reads -------------------------------------------
+
+
+def finished(raw: Outcomes, scenario: Scenario, values: Mapping[str, Floats]) -> Outcomes:
+    """Outcomes by their public names: angles, miss, classes and success.
+
+    Parameters
+    ----------
+    raw : dict of str to float64 array (n,)
+        By the names of `sim.flight_records.OUTCOMES`.
+    scenario : Scenario
+    values : mapping of str to float64 array (n,)
+
+    Returns
+    -------
+    dict of str to float64 array (n,)
+    """
+    from sim.ensemble.judge import judge
+
+    out = dict(raw)
+
+    def value(name: str) -> Floats | float:
+        return values[name] if name in values else scenario.numbers[name].value
+
+    ending, unlit = out.pop("ending"), np.isnan(raw["landing_light_time"])
+    out["miss_east"] = raw["landing_east"] - value("landing_pad.east")
+    out["miss_north"] = raw["landing_north"] - value("landing_pad.north")
+    out["miss_distance"] = np.hypot(out["miss_east"], out["miss_north"])
+    out["guidance_error_east"] = out["miss_east"] + raw["believed_landing_error_east"]
+    out["guidance_error_north"] = out["miss_north"] + raw["believed_landing_error_north"]
+    out["tilt"] = np.arccos(np.clip(raw["tilt"], -1.0, 1.0))
+    out["tilt_direction"] = np.arctan2(
+        out.pop("tilt_direction_east"), out.pop("tilt_direction_north")
+    )
+    out["apogee_tilt"] = np.arccos(np.clip(out.pop("apogee_tilt_cosine"), -1.0, 1.0))
+    out["maximum_tilt_climb"] = np.arccos(np.clip(out.pop("least_upright_climb"), -1.0, 1.0))
+    out["maximum_tilt_burn"] = np.arccos(np.clip(out.pop("least_upright_burn"), -1.0, 1.0))
+    radius = np.asarray(value("legs.foot_radius") if scenario.has("legs") else 0.0)
+    room = value("landing_pad.radius") if scenario.has("landing_pad") else np.inf
+    out["inside_landing_pad"] = (out["miss_distance"] + radius <= room).astype(np.float64)
+    del out["ground_is_pad"]
+    late = ~(raw["contact_time"] > raw["landing_light_time"])
+    unlit = (unlit | late) & scenario.has("landing_motor")
+    out["outcome"] = outcome_class(ending, out, unlit)
+    out["landing_light_time"] = np.where(late, np.nan, raw["landing_light_time"])
+    out["stratum"] = np.zeros_like(ending)
+    out["weight"] = np.ones_like(ending)
+    out["success"] = judge(scenario.success, out).astype(np.float64)
+    return out
+
+
+def outcome_class(ending: Floats, out: Mapping[str, Floats], unlit: NDArray[np.bool_]) -> Floats:
+    """One class a flight, by fixed precedence: the highest number that holds."""
+    from sim.flight_records import FAILED as KERNEL_FAILED
+    from sim.flight_records import IN_THE_AIR, ON_THE_PAD, TOUCHED
+    from sim.physics.contact import FOOT
+
+    touched = ending == TOUCHED
+    outcome = np.full(ending.shape, float(FEET_FIRST))
+    outcome[touched & (out["inside_landing_pad"] < 0.5)] = OFF_PAD
+    outcome[touched & (out["contact_point"] != FOOT)] = AIRFRAME_FIRST
+    outcome[touched & (out["tilt"] > TUMBLED_TILT)] = TUMBLED
+    outcome[touched & unlit] = UNLIT
+    outcome[ending == IN_THE_AIR] = NEVER_DOWN
+    outcome[ending == ON_THE_PAD] = NEVER_LEFT
+    outcome[ending == KERNEL_FAILED] = FAILED
+    return outcome

@@ -1,0 +1,98 @@
+"""What a flight reads, remembers and writes down: the names of all its numbers.
+
+Each room of the world says what it reads (INPUTS, drawn for a flight and constant in it) and what it
+remembers between ticks (CARRY). Here they are put together and given their records.
+"""
+
+from __future__ import annotations
+
+from sim.avionics import computer, seam, sensors
+from sim.lanes import lane_record
+from sim.physics import (
+    actuators,
+    aerodynamics,
+    air,
+    contact,
+    dropped_stage,
+    launch_pad,
+    mass,
+    motor,
+    parting,
+    wind,
+)
+
+INPUTS = (
+    *air.INPUTS, *wind.INPUTS, *mass.INPUTS, *motor.INPUTS, *actuators.INPUTS,
+    *aerodynamics.INPUTS, *contact.INPUTS, *dropped_stage.INPUTS, *launch_pad.INPUTS,
+    *parting.INPUTS, *sensors.INPUTS,
+    "has_stage", "legs_open_at_start", "petals_open_at_start",  # flags
+    "ascent_total", "landing_total",  # N s, impulse of this flight's motors
+    "unit_x", "unit_y", "unit_z",  # m, inertial unit in body coordinates
+    "ground_effect", "ground_reach",  # share of thrust, m
+    "reach",  # m, no point of the vehicle is farther than this from its centre of gravity
+)  # fmt: skip
+
+CARRY = (
+    *wind.CARRY, *mass.CARRY, *motor.CARRY, *actuators.CARRY, *aerodynamics.CARRY,
+    *dropped_stage.CARRY, *parting.CARRY, *sensors.CARRY,
+    "flying", "off_pad",  # flags
+    "cg_x", "cg_y", "cg_z",  # m, centre of gravity now, body coordinates
+    "gap", "limit",  # m, lowest point above the ground; s, longest step allowed
+    "ground_factor",  # of thrust near the ground
+    "unit_east", "unit_north", "unit_up",  # m, true place of the inertial unit at this tick
+    "unit_velocity_east", "unit_velocity_north", "unit_velocity_up",  # m/s
+    "unit_start_east", "unit_start_north", "unit_start_up",  # m, where it stood
+    "last_velocity_east", "last_velocity_north", "last_velocity_up",  # at its last sample
+    "last_0", "last_1", "last_2", "last_3",  # attitude at its last sample
+    "landing_commanded_at", "tick_end",  # s
+    "tick_0", "tick_1", "tick_2", "tick_3",  # true attitude at this tick
+    "burn_ticks", "stop_ticks",  # ticks with thrust, of these with the gimbal at its stop
+)  # fmt: skip
+
+OUTCOMES = (
+    "ending", "contact_point",  # numbers, see ENDINGS and sim.physics.contact
+    "contact_time", "landing_east", "landing_north",
+    "touchdown_speed", "sink_rate", "lateral_speed",
+    "tilt", "tilt_direction_east", "tilt_direction_north", "tilt_rate", "roll_rate",
+    "thrust_to_weight_at_contact", "burn_left_at_contact", "throttle_at_contact",
+    "mass_at_contact", "ground_is_pad",
+    "lift_off_time", "ascent_burn_out_time", "separation_time",
+    "apogee_time", "apogee_height", "apogee_tilt_cosine",
+    "ignition_command_time", "landing_light_time", "ignition_height", "ignition_sink_rate",
+    "maximum_speed", "least_upright_climb", "least_upright_burn",
+    "maximum_acceleration", "maximum_dynamic_pressure", "gimbal_travel", "gimbal_saturation",
+    "navigation_error_east", "navigation_error_north", "navigation_error_up",
+    "navigation_velocity_error_east", "navigation_velocity_error_north",
+    "navigation_velocity_error_up",
+    "attitude_error_east", "attitude_error_north", "attitude_error_up",
+    "ignition_navigation_error_east", "ignition_navigation_error_north",
+    "ignition_navigation_error_up",
+    "believed_landing_error_east", "believed_landing_error_north",
+    "stage_east", "stage_north", "stage_time", "stage_speed", "stage_closest",
+    "failed_time",
+)  # fmt: skip
+
+TRACE = (
+    "time", "east", "north", "up", "velocity_east", "velocity_north", "velocity_up",
+    "quaternion_0", "quaternion_1", "quaternion_2", "quaternion_3", "rate_x", "rate_y", "rate_z",
+    "mass", "thrust_ascent", "thrust_landing", "throttle", "gimbal_y", "gimbal_z",
+    "wheel_x", "wheel_y", "wheel_z", "wind_east", "wind_north", "height_feet",
+    "believed_east", "believed_north", "believed_up",
+    "believed_velocity_east", "believed_velocity_north", "believed_velocity_up",
+    "believed_quaternion_0", "believed_quaternion_1", "believed_quaternion_2",
+    "believed_quaternion_3", "phase", "true_unit_east", "true_unit_north", "true_unit_up",
+    "stage_east", "stage_north", "stage_up", "flying",
+)  # fmt: skip
+
+# how a flight ended, as the kernel sees it
+TOUCHED, IN_THE_AIR, ON_THE_PAD, FAILED = range(4)
+
+input_record = lane_record("inputs", INPUTS)
+carry_record = lane_record("carry", CARRY)
+outcome_record = lane_record("outcomes", OUTCOMES)
+rest_record = lane_record("at rest", seam.AT_REST)
+sample_record = lane_record("sample", seam.SAMPLE)
+command_record = lane_record("command", seam.COMMAND)
+belief_record = lane_record("belief", seam.BELIEF)
+settings_record = lane_record("settings", computer.SETTINGS)
+memory_record = lane_record("memory", computer.MEMORY)

@@ -1,0 +1,242 @@
+"""Equations of motion of one vehicle: six degrees of freedom, servo, throttle and wheels.
+
+The integrated point is the centre of gravity of the moment, which creeps through the body as
+propellant burns; its velocity is that of the material there. What changes slowly (mass, inertia,
+thrust, air density, wind profile) is taken once a step, in the middle of the step: see Loads.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from sim.lanes import add_scaled, clamp, part, where
+from sim.physics.aerodynamics import air_loads
+from sim.physics.frames import normalised, rotation_of, to_body, to_local
+
+
+class State(NamedTuple):
+    """What is integrated. Positions and velocities local (ENU), rates in body axes."""
+
+    east: float  # m, centre of gravity
+    north: float
+    up: float
+    velocity_east: float  # m/s
+    velocity_north: float
+    velocity_up: float
+    q0: float  # attitude, body to local
+    q1: float
+    q2: float
+    q3: float
+    rate_x: float  # rad/s
+    rate_y: float
+    rate_z: float
+    servo_y: float  # rad
+    servo_y_rate: float
+    servo_z: float
+    servo_z_rate: float
+    dip: float  # share of landing thrust that the plates take away
+    wheel_x: float  # N m s, momentum of the wheels
+    wheel_y: float
+    wheel_z: float
+
+
+class Loads(NamedTuple):
+    """What one step sees as constant: the values in the middle of the step."""
+
+    mass: float
+    cg_x: float
+    cg_y: float
+    cg_z: float
+    cg_creep: float  # m/s, of the centre of gravity through the body, along x
+    jxx: float  # kg m2, inertia tensor
+    jyy: float
+    jzz: float
+    jxy: float
+    jxz: float
+    jyz: float
+    ixx: float  # 1/(kg m2), its inverse
+    iyy: float
+    izz: float
+    ixy: float
+    ixz: float
+    iyz: float
+    jet_axial: float  # N m s, moment per rate that the leaving gas takes away
+    jet_transverse: float
+    ascent_thrust: float  # N
+    landing_thrust: float  # N, unobstructed
+    half_density: float  # kg/m3
+    gravity: float  # m/s2
+    burning: float  # 1 where a motor burns
+
+
+@part
+def inverse_tensor(jxx, jyy, jzz, jxy, jxz, jyz):
+    """Inverse of a symmetric tensor: xx, yy, zz, xy, xz, yz."""
+    cxx, cxy, cxz = jyy * jzz - jyz * jyz, jxz * jyz - jxy * jzz, jxy * jyz - jxz * jyy
+    scale = 1.0 / (jxx * cxx + jxy * cxy + jxz * cxz)
+    return (
+        cxx * scale,
+        (jxx * jzz - jxz * jxz) * scale,
+        (jxx * jyy - jxy * jxy) * scale,
+        cxy * scale,
+        cxz * scale,
+        (jxy * jxz - jxx * jyz) * scale,
+    )
+
+
+@part
+def mount_angle(servo, slack, backlash):
+    """Angle of the motor mount: it follows the servo within half the backlash."""
+    return clamp(slack, servo - 0.5 * backlash, servo + 0.5 * backlash)
+
+
+@part
+def rates_of_change(state, loads, p, w):
+    """Rates of change of the state in flight.
+
+    Parameters
+    ----------
+    state : State
+    loads : Loads
+    p, w : records
+        Inputs and carry of the flight.
+
+    Returns
+    -------
+    State
+        Each field's derivative.
+
+    Notes
+    -----
+    Translation: m v' = F with the material velocity of the moving centre of gravity. Rotation:
+    J w' = M - w x (J w + h) - (J' + mu l^2) w, with the momentum h of the wheels and the jet damping
+    of Thomson, Introduction to Space Dynamics (1961), ch. 8.
+    """
+    r = rotation_of(state.q0, state.q1, state.q2, state.q3)
+    wx, wy, wz = state.rate_x, state.rate_y, state.rate_z
+
+    # air
+    above = state.up - w.wind_z
+    air_u, air_v, air_w = to_body(
+        r,
+        state.velocity_east - (w.wind_east + w.wind_slope_east * above),
+        state.velocity_north - (w.wind_north + w.wind_slope_north * above),
+        state.velocity_up - w.wind_up,
+    )
+    force_x, force_y, force_z, moment_y, moment_z = air_loads(
+        air_u, air_v, air_w, wy, wz, loads.cg_x, loads.half_density, loads.burning, w
+    )
+
+    # thrust, along (1, z, -y) for small turns y and z of its line, exact to the fourth order
+    gimbal_y = mount_angle(state.servo_y, w.slack_y, w.servo_backlash)
+    gimbal_z = mount_angle(state.servo_z, w.slack_z, w.servo_backlash)
+    on_ascent = w.stage_attached
+    y = p.ascent_angle_y + gimbal_y * on_ascent
+    z = p.ascent_angle_z + gimbal_z * on_ascent
+    thrust = loads.ascent_thrust
+    ax, ay, az = thrust * (1.0 - 0.5 * (y * y + z * z)), thrust * z, -thrust * y
+    arm_x = p.ascent_pivot_x - loads.cg_x
+    arm_y, arm_z = p.ascent_offset_y - loads.cg_y, p.ascent_offset_z - loads.cg_z
+    moment_x = arm_y * az - arm_z * ay
+    moment_y = moment_y + arm_z * ax - arm_x * az
+    moment_z = moment_z + arm_x * ay - arm_y * ax
+    on_landing = 1.0 - w.stage_attached
+    y = p.landing_angle_y + gimbal_y * on_landing
+    z = p.landing_angle_z + gimbal_z * on_landing
+    full = loads.landing_thrust
+    thrust = full * w.ground_factor * (1.0 - state.dip * w.dip_depth)
+    bx = thrust * (1.0 - 0.5 * (y * y + z * z))
+    by = thrust * z + full * state.dip * p.throttle_side_y
+    bz = -thrust * y + full * state.dip * p.throttle_side_z
+    arm_x = p.landing_pivot_x - loads.cg_x
+    arm_y, arm_z = p.landing_offset_y - loads.cg_y, p.landing_offset_z - loads.cg_z
+    moment_x = moment_x + arm_y * bz - arm_z * by
+    moment_y = moment_y + arm_z * bx - arm_x * bz
+    moment_z = moment_z + arm_x * by - arm_y * bx
+
+    # servo, second order with a limit on its rate; the swinging motor reacts on the body
+    y_rate = clamp(state.servo_y_rate, -w.servo_rate, w.servo_rate)
+    z_rate = clamp(state.servo_z_rate, -w.servo_rate, w.servo_rate)
+    y_acceleration = w.servo_stiffness * (w.goal_y - state.servo_y) - w.servo_drag * y_rate
+    z_acceleration = w.servo_stiffness * (w.goal_z - state.servo_z) - w.servo_drag * z_rate
+    # a servo at its rate limit does not wind up
+    y_acceleration = where(
+        (state.servo_y_rate - y_rate) * y_acceleration > 0.0, 0.0, y_acceleration
+    )
+    z_acceleration = where(
+        (state.servo_z_rate - z_rate) * z_acceleration > 0.0, 0.0, z_acceleration
+    )
+    swing = w.servo_swing_mass * w.servo_swing_arm
+    reaction = swing * (w.servo_swing_arm + loads.cg_x - w.servo_pivot_x)
+    moment_y = moment_y - reaction * y_acceleration
+    moment_z = moment_z - reaction * z_acceleration
+
+    # wheels
+    moment_x = moment_x + w.wheel_goal_x
+    moment_y = moment_y + w.wheel_goal_y
+    moment_z = moment_z + w.wheel_goal_z
+    hx = loads.jxx * wx + loads.jxy * wy + loads.jxz * wz + state.wheel_x
+    hy = loads.jxy * wx + loads.jyy * wy + loads.jyz * wz + state.wheel_y
+    hz = loads.jxz * wx + loads.jyz * wy + loads.jzz * wz + state.wheel_z
+    moment_x = moment_x - (wy * hz - wz * hy) - loads.jet_axial * wx
+    moment_y = moment_y - (wz * hx - wx * hz) - loads.jet_transverse * wy
+    moment_z = moment_z - (wx * hy - wy * hx) - loads.jet_transverse * wz
+
+    inverse_mass = 1.0 / loads.mass
+    creep = loads.cg_creep
+    east, north, up = to_local(
+        r,
+        (force_x + ax + bx) * inverse_mass,
+        (force_y + ay + by) * inverse_mass + wz * creep,
+        (force_z + az + bz) * inverse_mass - wy * creep,
+    )
+    return State(
+        state.velocity_east + r.xx * creep,
+        state.velocity_north + r.yx * creep,
+        state.velocity_up + r.zx * creep,
+        east,
+        north,
+        up - loads.gravity,
+        -0.5 * (state.q1 * wx + state.q2 * wy + state.q3 * wz),
+        0.5 * (state.q0 * wx + state.q2 * wz - state.q3 * wy),
+        0.5 * (state.q0 * wy + state.q3 * wx - state.q1 * wz),
+        0.5 * (state.q0 * wz + state.q1 * wy - state.q2 * wx),
+        loads.ixx * moment_x + loads.ixy * moment_y + loads.ixz * moment_z,
+        loads.ixy * moment_x + loads.iyy * moment_y + loads.iyz * moment_z,
+        loads.ixz * moment_x + loads.iyz * moment_y + loads.izz * moment_z,
+        y_rate,
+        y_acceleration,
+        z_rate,
+        z_acceleration,
+        (w.dip_goal - state.dip) * p.throttle_quickness,
+        -w.wheel_goal_x,
+        -w.wheel_goal_y,
+        -w.wheel_goal_z,
+    )
+
+
+@part
+def runge_kutta(state, h, loads, p, w):
+    """One classical fourth-order step of length h [s], which may differ from lane to lane."""
+    half = 0.5 * h
+    k1 = rates_of_change(state, loads, p, w)
+    k2 = rates_of_change(add_scaled(state, half, k1), loads, p, w)
+    k3 = rates_of_change(add_scaled(state, half, k2), loads, p, w)
+    k4 = rates_of_change(add_scaled(state, h, k3), loads, p, w)
+    sixth = h * (1.0 / 6.0)
+    third = h * (1.0 / 3.0)
+    after = add_scaled(add_scaled(state, sixth, k1), third, k2)
+    after = add_scaled(add_scaled(after, third, k3), sixth, k4)
+    return unit_attitude(after)
+
+
+@part
+def unit_attitude(s):
+    """The same state with its quaternion at length one."""
+    q = normalised(s.q0, s.q1, s.q2, s.q3)
+    return State(
+        s.east, s.north, s.up, s.velocity_east, s.velocity_north, s.velocity_up,
+        q.q0, q.q1, q.q2, q.q3, s.rate_x, s.rate_y, s.rate_z,
+        s.servo_y, s.servo_y_rate, s.servo_z, s.servo_z_rate, s.dip,
+        s.wheel_x, s.wheel_y, s.wheel_z,
+    )  # fmt: skip

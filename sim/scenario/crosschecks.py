@@ -1,0 +1,179 @@
+"""Checks that concern more than one key."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+
+from sim.scenario.numbers import Number
+from sim.scenario.success import Limit
+
+
+@dataclass(frozen=True)
+class View:
+    """What the checks look at; a number or choice with a mistake of its own is not in it."""
+
+    numbers: Mapping[str, Number]
+    choices: Mapping[str, str | int | bool]
+    curves: Mapping[str, object]
+    parts: frozenset[str]
+    success: tuple[Limit, ...]
+
+    def known(self, *names: str) -> bool:
+        """Whether all these numbers could be read."""
+        return all(name in self.numbers for name in names)
+
+    def value(self, name: str) -> float:
+        """Nominal value, SI."""
+        return self.numbers[name].value
+
+    def given(self, name: str) -> bool:
+        """Whether the scenario gives the number."""
+        return name in self.numbers and self.numbers[name].given
+
+
+Finding = tuple[str, str, str]
+"""Key, what was found, what would be right."""
+
+
+def crosschecks(view: View) -> Iterator[Finding]:
+    """All mistakes that need more than one key to be seen."""
+    for check in _CHECKS:
+        yield from check(view)
+
+
+def _company(view: View) -> Iterator[Finding]:
+    """Parts that make sense only beside another."""
+    needs = {
+        "stage": "ascent_motor",
+        "ascent_gimbal": "ascent_motor",
+        "landing_gimbal": "landing_motor",
+        "throttle": "landing_motor",
+    }
+    for part, other in needs.items():
+        if part in view.parts and other not in view.parts:
+            yield part, f"[{part}] without [{other}]", f"add [{other}], or take [{part}] out"
+
+
+def _legs(view: View) -> Iterator[Finding]:
+    if "legs" not in view.parts:
+        return
+    count = view.choices.get("legs.count")
+    if isinstance(count, int) and count < 3:
+        yield "legs.count", f"{count} legs", "write 3 or more"
+    names = ("legs.foot_station", "landing_motor.nozzle")
+    if "landing_motor" in view.parts and view.known(*names):
+        foot, nozzle = map(view.value, names)
+        if foot <= nozzle:
+            yield (
+                names[0], f"open feet at {foot:g} m, the nozzle at {nozzle:g} m from the nose",
+                "the feet must reach below landing_motor.nozzle",
+            )  # fmt: skip
+
+
+def _counts(view: View) -> Iterator[Finding]:
+    for key in ("flight.steps_per_tick", "flight_computer.lift_off_samples"):
+        count = view.choices.get(key)
+        if isinstance(count, int) and count < 1:
+            yield key, str(count), "write 1 or more"
+
+
+def _tables(view: View) -> Iterator[Finding]:
+    for law, word, table in (
+        ("wind.law", "profile", "wind.profile"),
+        ("aerodynamics.law", "table", "aerodynamics.table"),
+    ):
+        if view.choices.get(law) == word and table not in view.curves:
+            yield law, f'"{word}" without {table}', f'add {table.split(".")[1]} = "FILE.csv"'
+    names = ("wind.reference_height", "wind.roughness")
+    if view.choices.get("wind.law") == "log" and view.known(*names):
+        height, roughness = map(view.value, names)
+        if height <= roughness:
+            yield names[0], f"{height:g} m", f"it must be above wind.roughness, {roughness:g} m"
+
+
+def _ignition(view: View) -> Iterator[Finding]:
+    way = view.choices.get("flight_computer.ignition")
+    key = f"flight_computer.ignition_{way}"
+    if way in ("height", "time") and view.known(key) and not view.given(key):
+        yield "flight_computer.ignition", f'"{way}" without ignition_{way}', f"add ignition_{way}"
+
+
+def _programme(view: View) -> Iterator[Finding]:
+    names = ("flight_computer.climb_tilt_start", "flight_computer.climb_tilt_end")
+    if view.known(*names):
+        start, end = map(view.value, names)
+        if end <= start:
+            yield names[1], f"{end:g} s", f"it must be after climb_tilt_start, {start:g} s"
+
+
+def _tick(view: View) -> Iterator[Finding]:
+    names = ("flight.tick", "flight_computer.control_rate")
+    if view.given(names[0]) and view.given(names[1]):
+        tick, rate = map(view.value, names)
+        if abs(tick * rate - 1) > 1e-9:
+            yield (
+                names[0], f"a tick of {tick:g} s at a control rate of {rate:g} Hz",
+                "give one of the two, or make one the inverse of the other",
+            )  # fmt: skip
+
+
+def _body(view: View) -> Iterator[Finding]:
+    names = ("vehicle.length", "vehicle.nose_length", "vehicle.cg")
+    if view.known(*names):
+        length, nose, cg = map(view.value, names)
+        if nose > length:
+            yield names[1], f"{nose:g} m", f"it must not be longer than the vehicle, {length:g} m"
+        if not 0 < cg < length:
+            yield names[2], f"{cg:g} m", f"it must lie inside the vehicle, 0 to {length:g} m"
+    names = ("vehicle.axial_inertia", "vehicle.transverse_inertia", "vehicle.transverse_asymmetry")
+    if view.known(*names):
+        axial, mean, skew = map(view.value, names)
+        if axial > 2 * mean * (1 + 1e-9):
+            yield names[0], f"{axial:g} kg m2", "no body has more than twice the transverse inertia"
+        if abs(skew) * 2 * mean > axial * (1 + 1e-9):
+            yield (
+                names[2], f"{skew:g}",
+                f"no body has a larger one than axial / (2 transverse), {axial / (2 * mean):.3g}",
+            )  # fmt: skip
+
+
+def _success(view: View) -> Iterator[Finding]:
+    limits = {limit.variable: limit for limit in view.success}
+    if "inside_landing_pad" in limits and "landing_pad" not in view.parts:
+        yield (
+            "success.inside_landing_pad", "there is no [landing_pad]",
+            "add [landing_pad] with its radius, or take the line out",
+        )  # fmt: skip
+    contact = limits.get("first_contact")
+    if contact is not None and contact.flag == "foot" and "legs" not in view.parts:
+        yield "success.first_contact", '"foot" without [legs]', "add [legs], or name another point"
+    yield from _contradictions(limits)
+
+
+def _contradictions(limits: Mapping[str, Limit]) -> Iterator[Finding]:
+    whole = limits.get("touchdown_speed")
+    for name in ("sink_rate", "lateral_speed"):
+        part = limits.get(name)
+        if whole is None or part is None or whole.high is None or part.low is None:
+            continue
+        if part.low >= whole.high and part.low > 0:
+            yield (
+                f"success.{name}", f'"{part.text}" beside touchdown_speed "{whole.text}"',
+                "a part of the speed cannot be more than the whole: mend one of the two",
+            )  # fmt: skip
+    outcome, contact = limits.get("outcome"), limits.get("first_contact")
+    if outcome is None or contact is None:
+        return
+    feet = outcome.flag in ("feet_first", "off_landing_pad")
+    frame = outcome.flag == "airframe_first"
+    if (feet and contact.flag != "foot") or (frame and contact.flag == "foot"):
+        yield (
+            "success.outcome", f'"{outcome.text}" beside first_contact = "{contact.text}"',
+            "the two can never hold together: mend one",
+        )  # fmt: skip
+
+
+_CHECKS: tuple[Callable[[View], Iterator[Finding]], ...] = (
+    _company, _legs, _counts, _tables, _ignition, _programme, _tick, _body, _success,
+)  # fmt: skip

@@ -1,0 +1,23 @@
+"""How a flight is computed."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from sim.scenario.declare import CHOSEN, Part, Quantity, choice, quantity
+
+
+class Flight(Part):
+    """Step and length of a computed flight."""
+
+    optional: ClassVar[bool] = False
+
+    tick: Quantity = quantity(
+        "time", "5 ms", sign="positive", doc="control tick, one over flight_computer.control_rate",
+        source="follows the control rate",
+    )  # fmt: skip
+    steps_per_tick: int = choice(1, doc="integration steps in a tick, at the least")
+    longest: Quantity = quantity(
+        "time", "30 s", sign="positive", doc="after which a flight that is not down is given up",
+        source=CHOSEN,
+    )  # fmt: skip

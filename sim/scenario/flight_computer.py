@@ -1,0 +1,84 @@
+"""Settings of the flight computer that setdown brings along."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from sim.scenario.declare import CHOSEN, Part, Quantity, choice, quantity
+
+
+class FlightComputer(Part):
+    """The built-in flight computer; without the section nothing steers."""
+
+    kind: Literal["built_in", "none"] = choice(
+        "built_in", absent="none", doc="the one built in, or nothing on board"
+    )
+    control_rate: Quantity = quantity(
+        "frequency", "200 Hz", sign="positive", doc="commands a second", source=CHOSEN
+    )
+    lift_off_threshold: Quantity = quantity(
+        "acceleration", "1.5 g", sign="positive", doc="specific force along the nose",
+        source=CHOSEN,
+    )  # fmt: skip
+    lift_off_samples: int = choice(8, doc="samples in a row above it, then back-dated")
+    climb_tilt: Quantity = quantity(
+        "angle", "0 deg", doc="of the pitch programme, towards the landing pad",
+        source="straight up",
+    )  # fmt: skip
+    climb_tilt_start: Quantity = quantity(
+        "time", "0.5 s", sign="non_negative", doc="after lift-off", source=CHOSEN
+    )
+    climb_tilt_end: Quantity = quantity(
+        "time", "1.4 s", sign="non_negative", doc="after lift-off", source=CHOSEN
+    )
+    bandwidth: Quantity = quantity(
+        "angular rate", "7 rad/s", sign="positive", doc="of the attitude loop",
+        source="well below a small servo, R10.3",
+    )  # fmt: skip
+    damping: Quantity = quantity(
+        "number", "0.8", sign="positive", doc="ratio of the attitude loop", source=CHOSEN
+    )
+    integral: Quantity = quantity(
+        "share per second", "0.8 1/s", sign="non_negative",
+        doc="integral gain over proportional gain", source=CHOSEN,
+    )  # fmt: skip
+    schedule_gains: bool = choice(True, doc="gains follow believed thrust, arm and inertia")
+    roll_bandwidth: Quantity = quantity(
+        "angular rate", "5 rad/s", sign="positive", doc="of the roll loop", source=CHOSEN
+    )
+    wheel_bandwidth: Quantity = quantity(
+        "angular rate", "3 rad/s", sign="positive",
+        doc="of attitude hold by wheels between the burns", source=CHOSEN,
+    )  # fmt: skip
+    separation_after_burn_out: Quantity = quantity(
+        "time", "0.15 s", sign="non_negative", doc="of the ascent motor", source=CHOSEN
+    )
+    petals_at: Literal["apogee", "separation", "never"] = choice("apogee", doc="when they open")
+    legs_after_ignition: Quantity = quantity(
+        "time", "0.2 s", sign="non_negative", doc="of the landing motor", source=CHOSEN
+    )
+    ignition: Literal["table", "height", "time"] = choice(
+        "table", doc="landing motor lit by a table of height against sink rate, height or time"
+    )
+    ignition_margin: Quantity = quantity("length", "0 m", doc="added to the table", source=CHOSEN)
+    ignition_height: Quantity = quantity(
+        "length", "0 m", doc='of the feet, for ignition = "height"', source="must be given then"
+    )
+    ignition_time: Quantity = quantity(
+        "time", "0 s", sign="non_negative", doc="after lift-off, for ignition = \"time\"",
+        source="must be given then",
+    )  # fmt: skip
+    touchdown_sink_rate: Quantity = quantity(
+        "speed", "0.6 m/s", sign="non_negative", doc="aimed at", source=CHOSEN
+    )
+    sink_gain: Quantity = quantity(
+        "share per second", "3 1/s", sign="non_negative", doc="of the sink-rate loop",
+        source=CHOSEN,
+    )  # fmt: skip
+    guidance_tilt: Quantity = quantity(
+        "angle", "8 deg", sign="non_negative", doc="limit of lateral steering", source=CHOSEN
+    )
+    guidance_freeze: Quantity = quantity(
+        "time", "0.4 s", sign="non_negative", doc="time to go at which commands freeze",
+        source=CHOSEN,
+    )  # fmt: skip
