@@ -111,6 +111,26 @@ class Tables(NamedTuple):
     push: np.ndarray
 
 
+class Work(NamedTuple):
+    """Scratch of one call, float64 (fields, width) each."""
+
+    inputs: np.ndarray
+    carry: np.ndarray
+    outcomes: np.ndarray
+    rest: np.ndarray
+    sample: np.ndarray
+    command: np.ndarray
+    belief: np.ndarray
+    settings: np.ndarray
+    memory: np.ndarray
+
+
+def work_arrays(width):
+    """Scratch arrays for one call of `fly` at a width."""
+    names = (INPUTS, CARRY, OUTCOMES, AT_REST, SAMPLE, COMMAND, BELIEF, SETTINGS, MEMORY)
+    return Work(*(np.zeros((len(fields), width)) for fields in names))
+
+
 # ---- before the flight ---------------------------------------------------------------------------
 
 
@@ -575,7 +595,7 @@ def copy_columns(source, source_columns, target, target_columns):
 
 
 @kernel
-def fly(lanes, seed, groups, runs, inputs, settings_column, plan, tables, outcomes, traces):
+def fly(lanes, seed, groups, runs, inputs, settings_column, plan, tables, outcomes, traces, work):
     """Fly groups of flights and write down their outcomes.
 
     Parameters
@@ -596,18 +616,14 @@ def fly(lanes, seed, groups, runs, inputs, settings_column, plan, tables, outcom
         Written.
     traces : float64[samples * len(TRACE), width]
         Written for the last group; no rows for none.
+    work : Work
+        Scratch, see work_arrays; one set a thread.
     """
     width = lanes.width
     columns = np.arange(width)
-    p_array = np.zeros((len(INPUTS), width))
-    w_array = np.zeros((len(CARRY), width))
-    o_array = np.zeros((len(OUTCOMES), width))
-    rest_array = np.zeros((len(AT_REST), width))
-    sample_array = np.zeros((len(SAMPLE), width))
-    command_array = np.zeros((len(COMMAND), width))
-    belief_array = np.zeros((len(BELIEF), width))
-    settings_array = np.zeros((len(SETTINGS), width))
-    memory_array = np.zeros((len(MEMORY), width))
+    p_array, w_array, o_array = work.inputs, work.carry, work.outcomes
+    rest_array, sample_array, command_array = work.rest, work.sample, work.command
+    belief_array, settings_array, memory_array = work.belief, work.settings, work.memory
     for row in range(len(SETTINGS)):
         for column in range(width):
             settings_array[row, column] = settings_column[row]

@@ -146,10 +146,11 @@ def trimmed_rectangle(points: Floats, share: float, directions: int = 36) -> Rec
     for azimuth in np.arange(directions) * (0.5 * np.pi / directions):
         turn = np.array([[np.sin(azimuth), np.cos(azimuth)], [np.cos(azimuth), -np.sin(azimuth)]])
         along, across = turn @ points.T
+        ordered = np.sort(along)
         for part in np.unique(np.linspace(count, total, 6).astype(int)):
-            low, high = _shortest(along, int(part))
+            low, high = _shortest(ordered, int(part))
             inside = across[(along >= low) & (along <= high)]
-            left, right = _shortest(inside, count)
+            left, right = _shortest(np.sort(inside), count)
             area = (high - low) * (right - left)
             if area < least:
                 least = area
@@ -230,9 +231,8 @@ def _through(points: Floats) -> Circle:
     return centre._replace(radius=float(circle_distance(centre, points).max()))
 
 
-def _shortest(values: Floats, count: int) -> tuple[float, float]:
-    """Find the ends of the shortest interval that holds `count` values."""
-    ordered = np.sort(values)
+def _shortest(ordered: Floats, count: int) -> tuple[float, float]:
+    """Find the ends of the shortest interval that holds `count` of the sorted values."""
     lengths = ordered[count - 1 :] - ordered[: len(ordered) - count + 1]
     start = int(np.argmin(lengths))
     return float(ordered[start]), float(ordered[start + count - 1])

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from sim.analysis import radial
+from sim.analysis import limits, radial
 from sim.analysis.flights import (
     BOUND,
     Floats,
@@ -61,7 +61,8 @@ def landing_box(
     probability : float [1]
         Share of all flights that the landing pad must take.
     foot_radius : float [m], optional
-        Of the open feet from the long axis. Without it there is no landing pad radius.
+        Of the open feet from the long axis; by default from the ensemble's scenario. If neither
+        says, there is no landing pad radius.
 
     Returns
     -------
@@ -86,6 +87,8 @@ def landing_box(
     check_share("probability", probability)
     check_flat(ds)
     need(ds, ["miss_east", "miss_north"])
+    if foot_radius is None:
+        foot_radius = limits.foot_radius(ds)
     down = came_down(ds)
     ordered = np.sort(worst_if_absent(ds, "miss_distance", down))
     east, north = ds["miss_east"].to_numpy()[down], ds["miss_north"].to_numpy()[down]

@@ -18,13 +18,15 @@ from sim.analysis.flights import (
     units,
     worst_if_absent,
 )
-from sim.analysis.limits import AnyLimit, holds, name_of, read_limits
+from sim.analysis.limits import holds, name_of, read_limits
 from sim.analysis.order_statistics import check_share, quantile_table, upper_rank
 from sim.analysis.proportions import clopper_pearson
 from sim.analysis.radial import mean_half_width
 
 if TYPE_CHECKING:
     from xarray import Dataset
+
+    from sim.scenario.success import Limit
 
 QUANTITIES = ("sink_rate", "lateral_speed", "touchdown_speed", "tilt", "tilt_rate")
 SHARES = (0.50, 0.95, 0.99)
@@ -35,9 +37,8 @@ def touchdown(
     ds: Dataset,
     *,
     confidence: float = 0.95,
-    limits: Sequence[AnyLimit] | None = None,
+    limits: Sequence[Limit] | None = None,
     quantities: Sequence[str] = QUANTITIES,
-    landing_pad_radius: float | None = None,
 ) -> Dataset:
     """State at first contact, and the probability of each limit, each outcome and of success.
 
@@ -48,11 +49,9 @@ def touchdown(
     confidence : float [1]
         Of every bound by itself.
     limits : sequence of limits, optional
-        The scenario's `success`; by default those stored with the ensemble.
+        The scenario's `success`; by default those of the scenario stored with the ensemble.
     quantities : sequence of str
         Variables to summarise.
-    landing_pad_radius : float [m], optional
-        Within which the landing point counts as inside_landing_pad, if a limit speaks of that.
 
     Returns
     -------
@@ -90,9 +89,7 @@ def touchdown(
             {"units": units(ds, name), "long_name": "one-sided upper bound of the 95th percentile"},
         )
 
-    entries |= _limits(
-        ds, read_limits(ds) if limits is None else limits, confidence, landing_pad_radius
-    )
+    entries |= _limits(ds, read_limits(ds) if limits is None else limits, confidence)
     entries |= _outcomes(ds, confidence)
     coords = {"statistic": ["mean", "median", "p95", "p99"], "bound": list(BOUND)}
     attrs = {
@@ -103,14 +100,12 @@ def touchdown(
     return xr.Dataset(entries, coords=coords, attrs=attrs)
 
 
-def _limits(
-    ds: Dataset, limits: Sequence[AnyLimit], confidence: float, radius: float | None
-) -> dict[str, Any]:
+def _limits(ds: Dataset, limits: Sequence[Limit], confidence: float) -> dict[str, Any]:
     """How often each limit holds, among all flights."""
     total = ds.sizes["run"]
     rows = np.empty((len(limits), 3))
     for row, limit in zip(rows, limits, strict=True):
-        good = holds(limit, ds, landing_pad_radius=radius)
+        good = holds(limit, ds)
         if good is None:
             row[:] = 0.0, np.nan, 1.0
         else:

@@ -17,7 +17,7 @@ from sim.lanes import maximum, part, room, sincos, sqrt, where
 
 @part
 def believed_vertical(rest, settings):
-    """The upward direction in body axes."""
+    """Return the upward direction in body axes."""
     x, y, z = rest.rest_force_x, rest.rest_force_y, rest.rest_force_z
     length = maximum(sqrt(x * x + y * y + z * z), 1e-9)
     levelled = settings.attitude_law == LEVELLED

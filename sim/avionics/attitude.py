@@ -6,8 +6,8 @@ Pitch and yaw by gimbal: the angular acceleration asked is
 
 with e the rotation vector from where the nose is to where it should be (twice the vector part of
 the quaternion between, in body axes). It is turned into an angle by what the gimbal does: a turn
-dy of the thrust line gives the torque -l T dy about y, so dy = -(I / (l m)) / f times the
-acceleration, where f = T / m is the push that the accelerometer feels: the gains are scheduled by
+dy of the thrust line gives the torque -l T dy about y, so dy is the acceleration over
+-(l m / I) f, where f = T / m is the push that the accelerometer feels: the gains are scheduled by
 what is sensed. The integral unwinds by back-calculation when the gimbal is at its stop, with the
 time constant sqrt(Ti Td) (Astrom and Hagglund, Advanced PID Control, 2006; R10.11), and starts at
 zero with each motor.
@@ -15,16 +15,17 @@ zero with each motor.
 
 from sim.avionics.rotation import conjugate, multiply
 from sim.avionics.seam import ABORT, CLIMB, DOWN, LANDING
-from sim.lanes import clamp, copysign, maximum, room, sqrt, where
+from sim.lanes import clamp, copysign, maximum, room, where
 
 LEAST_PUSH = 3.0  # m/s2, the push below which a gimbal is no use
 
 
 @room
-def attitude_error(q, settings, memory):
+def attitude_error(q, memory):
     """Rotation vector in body axes that would bring the nose to the lean wanted."""
     east, north = memory.steer_east, memory.steer_north
-    upward = sqrt(maximum(1.0 - east * east - north * north, 0.0))
+    leaned = east * east + north * north
+    upward = 1.0 - leaned * (0.5 + leaned * (0.125 + 0.0625 * leaned))  # sqrt(1 - leaned)
     upright = memory.upright_0, memory.upright_1, memory.upright_2, memory.upright_3
     wanted = multiply((upward, -north, east, 0.0 * east), upright)
     off = multiply(conjugate(q), wanted)
@@ -35,7 +36,7 @@ def attitude_error(q, settings, memory):
 @room
 def control(q, settings, memory, command):
     """Gimbal angles and wheel torques."""
-    x, y, z = attitude_error(q, settings, memory)
+    x, y, z = attitude_error(q, memory)
     phase = memory.phase
     climbing = phase == CLIMB
     lit = (phase == LANDING) & (memory.light_time == memory.light_time)
@@ -43,16 +44,17 @@ def control(q, settings, memory, command):
 
     usual = where(climbing, settings.ascent_push, settings.landing_push)
     push = where(settings.scheduled > 0.5, maximum(memory.force_x, LEAST_PUSH), usual)
-    lever = where(climbing, settings.ascent_lever, settings.landing_lever) / push
+    power = push * where(climbing, settings.ascent_leverage, settings.landing_leverage)
+    per_power = -1.0 / power
     travel = where(climbing, settings.ascent_travel, settings.landing_travel)
     stiff, damped = settings.bandwidth_squared, settings.rate_gain
     ask_y = stiff * (y + settings.integral * memory.integral_y) - damped * memory.rate_y
     ask_z = stiff * (z + settings.integral * memory.integral_z) - damped * memory.rate_z
-    turn_y = clamp(-lever * ask_y, -travel, travel)
-    turn_z = clamp(-lever * ask_z, -travel, travel)
+    turn_y = clamp(per_power * ask_y, -travel, travel)
+    turn_z = clamp(per_power * ask_z, -travel, travel)
     unwind = settings.unwind
-    grown_y = memory.integral_y + settings.tick * (y - unwind * (turn_y / lever + ask_y))
-    grown_z = memory.integral_z + settings.tick * (z - unwind * (turn_z / lever + ask_z))
+    grown_y = memory.integral_y + settings.tick * (y - unwind * (turn_y * power + ask_y))
+    grown_z = memory.integral_z + settings.tick * (z - unwind * (turn_z * power + ask_z))
     memory.integral_y = where(pushed, grown_y, 0.0)
     memory.integral_z = where(pushed, grown_z, 0.0)
     command.gimbal_y = where(pushed, turn_y, 0.0)

@@ -57,7 +57,7 @@ def take_sample(sample, memory):
 
 @room
 def write_belief(feet, height, memory, belief):
-    """The one-way record of what the computer believes."""
+    """Write the one-way record of what the computer believes."""
     belief.phase = memory.phase
     belief.east = memory.east - memory.start_east
     belief.north = memory.north - memory.start_north
@@ -76,8 +76,9 @@ def write_belief(feet, height, memory, belief):
 
 @room
 def tick(
-    lanes, count, sample, settings, ignition_table, push_table, memory_array, memory, command, belief
-):
+    lanes, count, sample, settings, ignition_table, push_table, memory_array, memory,
+    command, belief,
+):  # fmt: skip
     """One tick: navigate, move on in the sequence, guide, control.
 
     Parameters
@@ -85,18 +86,17 @@ def tick(
     count : int
         Number of the tick, 0 first.
     ignition_table : float64 array [m]
-        Height of the feet at which to command ignition, at sink rates of 0, 1, 2 ...
-        settings.ignition_step.
+        Height of the feet at which to command ignition, settings.sink_steps entries for each
+        m/s of sink rate, from 0.
     push_table : float64 array [m/s2]
-        Nominal unobstructed thrust over mass, at 0, 1, 2 ... settings.push_step after light.
+        Nominal unobstructed thrust over mass, settings.push_steps entries for each second after
+        light.
     """
     rate, force, new = take_sample(sample, memory)
     waiting = memory.phase == ON_PAD
     flying = not_(waiting) & new
     if any_lane(waiting):
-        watch_launch_pad(
-            lanes, count, sample, waiting, rate, force, memory_array, memory, settings
-        )
+        watch_launch_pad(lanes, count, sample, waiting, rate, force, memory_array, memory, settings)
     if any_lane(flying):
         interval = where(flying, sample.inertial_interval, 0.0)
         reckon(memory, rate, force, interval, settings)
@@ -117,7 +117,7 @@ def tick(
 
 @room
 def idle_tick(lanes, sample, settings, command, belief):
-    """A computer that only keeps time: lights, drops and lights again when the clock says so."""
+    """Keep time only: light, drop and light again when the clock says so."""
     zero = spread(lanes, 0.0)
     command.gimbal_y, command.gimbal_z = zero, zero
     command.wheel_x, command.wheel_y, command.wheel_z = zero, zero, zero

@@ -21,8 +21,11 @@ height is used up in time.
 
 Sideways, landing burn: acceleration asked is 6 / t^2 ZEM - 2 / t ZEV with the zero-effort miss and
 velocity of the point between the feet and the time to go t (Guo, Hawkins and Wie, J. Guidance,
-Control, and Dynamics 36 (2013); R11.9), inside a limit of tilt. Near the end the steering freezes:
-the nose is held upright.
+Control, and Dynamics 36 (2013); R11.9), inside a limit d of tilt. Where the landing pad is farther
+than the vehicle can go and be at rest again (the law asks g d at both ends for a distance of
+g d t^2 / 6, and somewhat more can be had as the boost pushes harder than g), a point that near on
+the way is aimed at: arriving fast sideways is worse than arriving beside the mark. Near the end the
+steering freezes: the nose is held upright.
 """
 
 from sim.avionics.rotation import cross, rotate
@@ -32,7 +35,8 @@ from sim.lanes import any_lane, clamp, interpolate, maximum, minimum, room, sqrt
 LEAST_BOOST = 0.1  # s, shortest time over which the boost is planned
 LEAST_BURN = 0.3  # s, shortest burn left over which the height is used up
 RESERVE = 0.25  # s of the burn kept for what goes wrong
-LEAST_TIME_TO_GO = 0.3  # s
+LEAST_TIME_TO_GO = 0.9  # s for steering: the attitude loop follows nothing quicker
+REACH = 0.45  # of g d t^2 with d as half the tilt: a third by the law, and somewhat more
 RATIO_GAIN = 0.06  # share of the difference in thrust believed at each tick
 LEAST_RATIO, LARGEST_RATIO = 0.75, 1.25
 LEAST_PUSH = 4.0  # m/s2, below which thrust is not compared or leaned on
@@ -62,15 +66,13 @@ def sustain_push(h, sink, drag, since_light, settings):
 
 
 @room
-def sense_push(nominal, drag, since_light, settings, memory):
+def sense_push(nominal, drag, since_light, memory):
     """Compare the push that is felt with the nominal one at the believed throttle."""
     expected = nominal * memory.throttle
     ratio = (memory.force_x - drag) / maximum(expected, LEAST_PUSH)
     moved = memory.push_ratio + RATIO_GAIN * (ratio - memory.push_ratio)
     steady = (since_light > 0.1) & (expected > LEAST_PUSH)
-    memory.push_ratio = where(
-        steady, clamp(moved, LEAST_RATIO, LARGEST_RATIO), memory.push_ratio
-    )
+    memory.push_ratio = where(steady, clamp(moved, LEAST_RATIO, LARGEST_RATIO), memory.push_ratio)
 
 
 @room
@@ -81,8 +83,12 @@ def steer(q, landing, landing_point, time_to_go, push, settings, memory):
     east = memory.velocity_east + swing[0]
     north = memory.velocity_north + swing[1]
     t = maximum(time_to_go, LEAST_TIME_TO_GO)
-    miss_east = settings.landing_east - landing_point[0] - east * t
-    miss_north = settings.landing_north - landing_point[1] - north * t
+    off_east = settings.landing_east - landing_point[0]
+    off_north = settings.landing_north - landing_point[1]
+    distance = sqrt(off_east * off_east + off_north * off_north)
+    reach = REACH * settings.guidance_tilt * settings.gravity * time_to_go * time_to_go
+    share = minimum(1.0, reach / maximum(distance, 1e-9))
+    miss_east, miss_north = share * off_east - east * t, share * off_north - north * t
     # half the sine of the lean: acceleration sideways over push
     share = 0.5 / (maximum(push, LEAST_PUSH) * t * t)
     lean_east = share * (6.0 * miss_east + 2.0 * east * t)
@@ -100,8 +106,8 @@ def land(time, q, height, nose_up, landing, landing_point, push_table, settings,
     since_light = time - memory.light_time
     sink = -memory.velocity_up
     drag = settings.drag_share * sink * sink
-    nominal = interpolate(push_table, since_light / settings.push_step)
-    sense_push(nominal, drag, since_light, settings, memory)
+    nominal = interpolate(push_table, since_light * settings.push_steps)
+    sense_push(nominal, drag, since_light, memory)
     full = maximum(nominal * memory.push_ratio, LEAST_PUSH)
     h = maximum(height, 0.0)
     left = settings.boost_end - since_light
@@ -109,7 +115,8 @@ def land(time, q, height, nose_up, landing, landing_point, push_table, settings,
     sustain, sustain_time = sustain_push(h, sink, drag, since_light, settings)
     push = where(left > 0.0, boost, sustain)
     throttle = clamp(push / (full * maximum(nose_up, 0.5)), settings.least_throttle, 1.0)
-    memory.throttle_command = where(landing, throttle, memory.throttle_command)
+    planned = (left > LEAST_BOOST) | (left <= 0.0)  # else too late to plan: hold
+    memory.throttle_command = where(landing & planned, throttle, memory.throttle_command)
     time_to_go = where(left > 0.0, boost_time, sustain_time)
     memory.time_to_go = where(landing, time_to_go, memory.time_to_go)
     steer(q, landing, landing_point, time_to_go, full * throttle, settings, memory)

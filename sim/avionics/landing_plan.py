@@ -2,11 +2,11 @@
 
 The nominal landing motor is taken apart into a boost and a weak part (see guidance.py). The weak
 part is planned to slow the vehicle by a share of what it can at most, so that it can do more or
-less, and to last a set share of what the motor has. That fixes the sink rate and the height at which the
-boost has to end. Backwards from there: for each sink rate at the command, the throttle is sought
-with which the boost, after a fall for the mean light delay, ends at that sink rate; the height lost
-meanwhile is added. Where the boost at full thrust cannot slow that much, the weak part is left with
-more to do, and starts higher, on curve (1) of guidance.py.
+less, and to last a set share of what the motor has. That fixes the sink rate and the height at
+which the boost has to end. Backwards from there: for each sink rate at the command, the throttle is
+sought with which the boost, after a fall for the mean light delay, ends at that sink rate; the
+height lost meanwhile is added. Where the boost at full thrust cannot slow that much, the weak part
+is left with more to do, and starts higher, on curve (1) of guidance.py.
 
 A motor without a weak part (level curve) brakes at mid authority all the way.
 """
@@ -101,7 +101,7 @@ def plan_landing(vehicle: Vehicle) -> LandingPlan:
 
 
 def _parts(vehicle: Vehicle) -> tuple[float, float]:
-    """Ends of the boost (0 if there is none) and of the burn [s after light]."""
+    """Find the ends of the boost (0 if there is none) and of the burn [s after light]."""
     push, step = vehicle.push, vehicle.push_step
     alight = np.flatnonzero(push > 0.6 * vehicle.gravity)
     if not len(alight):

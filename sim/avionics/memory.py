@@ -31,9 +31,9 @@ SETTINGS = (
     # landing
     "ignition_law",  # BY_TABLE, BY_HEIGHT or BY_TIME
     "ignition_margin", "ignition_height", "ignition_time",  # m, m, s
-    "ignition_step",  # m/s, between entries of the ignition table
+    "sink_steps",  # entries of the ignition table for each m/s
     "light_force",  # m/s2, rise of specific force that says the landing motor burns
-    "push_step",  # s, between entries of the landing push table
+    "push_steps",  # entries of the landing push table for each second
     "boost_end", "burn_end",  # s after light
     "sustain_slowing",  # m/s2, net, planned
     "touchdown_sink_rate",  # m/s
@@ -49,7 +49,7 @@ SETTINGS = (
     "unwind",  # s, from angular acceleration cut off to integral
     "scheduled",  # flag
     "ascent_push", "landing_push",  # m/s2, mean, where gains are not scheduled
-    "ascent_lever", "landing_lever",  # m, transverse inertia over mass and arm
+    "ascent_leverage", "landing_leverage",  # 1/m, mass times arm over transverse inertia
     "ascent_travel", "landing_travel",  # rad, of the gimbal
     "wheel_gain", "wheel_rate_gain", "wheel_limit",  # N m/rad, N m s/rad, N m
     "roll_gain", "roll_rate_gain", "roll_limit",

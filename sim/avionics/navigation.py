@@ -117,5 +117,5 @@ def watch_launch_pad(lanes, count, sample, waiting, rate, force, memory_array, m
 
 @part
 def never(lanes):
-    """A time that has not come."""
+    """Return a time that has not come."""
     return spread(lanes, np.nan)

@@ -24,7 +24,7 @@ def multiply(a, b):
 
 @part
 def conjugate(q):
-    """The opposite turn."""
+    """Return the opposite turn."""
     return q[0], -q[1], -q[2], -q[3]
 
 
@@ -36,7 +36,7 @@ def cross(a, b):
 
 @part
 def rotate(q, v):
-    """The vector v of body axes in local axes: v + 2 w (u x v) + 2 u x (u x v)."""
+    """Turn the vector v of body axes into local ones: v + 2 w (u x v) + 2 u x (u x v)."""
     x, y, z = cross((q[1], q[2], q[3]), v)
     x, y, z = x + x, y + y, z + z
     across = cross((q[1], q[2], q[3]), (x, y, z))

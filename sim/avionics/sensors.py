@@ -17,7 +17,7 @@ is larger by sqrt(2) (IEEE Std 952, annex C; Woodman, UCAM-CL-TR-696, 2007; R4.7
 """
 
 from sim.avionics.rotation import cross
-from sim.lanes import asin, clamp, floor, maximum, normal_quad, part, room, sqrt
+from sim.lanes import asin, clamp, floor, maximum, normal_quad, part, room, spread, sqrt
 
 GYRO, ACCELEROMETER, REST = 1, 2, 5  # streams of noise
 DRIFT_SAMPLES = 20  # the drift of an axis moves on once in so many samples, exactly
@@ -67,7 +67,7 @@ CARRY = (
 
 @part
 def seen(truth, scale, turn):
-    """What a triad that is turned and off in scale makes of a vector."""
+    """Return what a triad that is turned and off in scale makes of a vector."""
     across = cross(truth, turn)
     return (
         truth[0] + scale[0] * truth[0] + across[0],
@@ -114,7 +114,8 @@ def at_rest(lanes, seed, flight, force, p, w, rest):
 
     `force` is the true specific force there, in body axes [m/s2]; the body does not turn.
     """
-    drift = other_drift = noise = (0.0 * force[0], 0.0 * force[0], 0.0 * force[0], 0.0 * force[0])
+    zero = spread(lanes, 0.0)
+    drift = other_drift = noise = (zero, zero, zero, zero)
     for count in range(3):  # a loop, so that it is compiled once
         drift, other_drift, noise = other_drift, noise, normal_quad(seed, flight, REST, count)
     gyro_drift, force_drift, gyro_noise = drift, other_drift, noise
@@ -127,8 +128,7 @@ def at_rest(lanes, seed, flight, force, p, w, rest):
     w.accelerometer_offset_y = p.accelerometer_bias_y + p.accelerometer_drift * force_drift[1]
     w.accelerometer_offset_z = p.accelerometer_bias_z + p.accelerometer_drift * force_drift[2]
 
-    still = (0.0 * force[0], 0.0 * force[1], 0.0 * force[2])
-    rate = seen_rate(still, force, 0.0, p, w)
+    rate = seen_rate((zero, zero, zero), force, 0.0, p, w)
     w.gyro_output_x, w.gyro_output_y, w.gyro_output_z = rate
     read = seen_force(force, 0.0, p, w)
     w.accelerometer_output_x, w.accelerometer_output_y, w.accelerometer_output_z = read
@@ -186,14 +186,12 @@ def drift_accelerometer(axis, fresh, p, w):
 
 @part
 def readout(value, limit, resolution, steps):
-    """Rounded to the nearest step, held inside the range."""
+    """Round to the nearest step and hold inside the range."""
     return clamp(resolution * floor(value * steps + 0.5), -limit, limit)
 
 
 @room
-def inertial_sample(
-    lanes, seed, flight, count, interval, rate, force, vibration, p, w, sample
-):
+def inertial_sample(lanes, seed, flight, count, interval, rate, force, vibration, p, w, sample):
     """Take one inertial sample: writes rates, forces, interval, time and validity.
 
     Parameters
@@ -239,4 +237,4 @@ def inertial_sample(
 
     sample.inertial_interval = interval
     sample.inertial_time = sample.time
-    sample.inertial_valid = 1.0
+    sample.inertial_valid = spread(lanes, 1.0)

@@ -21,7 +21,7 @@ AFTER_BURN = 1.0  # s after nominal burn-out when the computer gives up watching
 @room
 def light_landing(sample, height, sink, falling, ignition_table, settings, memory):
     """Decide on the landing ignition, for lanes that fall and have not lit."""
-    table = interpolate(ignition_table, maximum(sink, 0.0) / settings.ignition_step)
+    table = interpolate(ignition_table, maximum(sink, 0.0) * settings.sink_steps)
     by_table = (settings.ignition_law == BY_TABLE) & (height <= table + settings.ignition_margin)
     by_height = (settings.ignition_law == BY_HEIGHT) & (height <= settings.ignition_height)
     by_time = (settings.ignition_law == BY_TIME) & (sample.time >= settings.ignition_time)
@@ -72,7 +72,7 @@ def next_phase(sample, height, nose_up, ignition_table, settings, memory):
 
 @room
 def fire_and_open(time, settings, memory, command):
-    """Flags of the command, from the phase."""
+    """Set the flags of the command, from the phase."""
     phase = memory.phase
     flown = (phase >= COAST) & (phase <= DOWN)
     lit = (phase == LANDING) | (phase == DOWN)

@@ -145,12 +145,7 @@ def _add_pairs(pairs: dict[tuple[str, str], float], group: Any) -> None:
     for i, a in enumerate(group.names):
         for j, b in enumerate(group.names[:i]):
             value = float(table if table.ndim == 0 else table[i, j])
-            pair = (min(a, b), max(a, b))
-            if pairs.setdefault(pair, value) != value:
-                raise UserMistake(
-                    f"correlated: {pair[0]} and {pair[1]} are given two correlations, "
-                    f"{pairs[pair]:g} and {value:g}; give one"
-                )
+            pairs[min(a, b), max(a, b)] = value  # a later group overrides an earlier one
 
 
 def cholesky(matrix: list[list[float]], names: Sequence[str]) -> list[list[float]]:

@@ -212,7 +212,7 @@ def _fly(
     every: int = 1,
 ) -> tuple[Outcomes, Floats]:
     from sim.ensemble.prepare import flight_inputs
-    from sim.flight import fly
+    from sim.flight import fly, work_arrays
     from sim.flight_records import OUTCOMES
     from sim.lanes import lane_types
 
@@ -233,6 +233,7 @@ def _fly(
         loaded.tables,
         written,
         traces,
+        work_arrays(width),
     )
     return dict(zip(OUTCOMES, written, strict=True)), traces
 

@@ -174,7 +174,7 @@ def make_manifest(
         title=scenario.title,
         scenario=scenario.text,
         scenario_digest=scenario.digest,
-        success="\n".join(limit.text for limit in scenario.success),
+        success="\n".join(f"{limit.variable} = {limit.text}" for limit in scenario.success),
         seed=seed,
         flights=flights,
         method=method,

@@ -48,7 +48,9 @@ def inertial_fields(values: Mapping[str, Values], scenario: Scenario) -> dict[st
         return values[name] if name in values else scenario.numbers[name].value
 
     rate = np.asarray(value("inertial.rate"), dtype=np.float64)
-    interval = 1.0 / np.where(rate > 0.0, rate, scenario.numbers["flight_computer.control_rate"].value)
+    interval = 1.0 / np.where(
+        rate > 0.0, rate, scenario.numbers["flight_computer.control_rate"].value
+    )
     wait = np.maximum(np.asarray(value("alignment.wait"), dtype=np.float64), interval)
     fields: dict[str, Values] = {}
     for sensor in ("gyro", "accelerometer"):

@@ -46,5 +46,7 @@ class ScenarioLike(Protocol):
 Fly = Callable[[Any, int, Runs, dict[str, Floats]], Mapping[str, NDArray[Any]]]
 """`fly(scenario, seed, runs, drawn values) -> {outcome name: array(len(runs))}`."""
 
-FlyTrace = Callable[[Any, int, int], tuple[Mapping[str, Any], Mapping[str, NDArray[Any]]]]
-"""`fly_trace(scenario, seed, run) -> (outcomes, {trace name: array(time)})`."""
+FlyTrace = Callable[
+    [Any, int, int, dict[str, Floats]], tuple[Mapping[str, Any], Mapping[str, NDArray[Any]]]
+]
+"""`fly_trace(scenario, seed, run, values) -> (outcomes, {trace name: array(time)})`."""

@@ -80,6 +80,10 @@ def _flags() -> list[Variable]:
             dtype="i1", flags=CONTACT_POINTS, missing=0.0,
         ),
         Variable(
+            "inside_landing_pad", "1", "whether all feet came down on the landing pad", "contact",
+            dtype="i1", flags=("outside", "inside"), missing=0.0,
+        ),
+        Variable(
             "stratum", "1", "stratum of the sampling plan that the flight belongs to",
             "sampling", dtype="i4", missing=0.0,
         ),
@@ -185,6 +189,9 @@ _TRACE_ROWS = (
       for axis in ("east", "north", "up")),
     *((f"believed_quaternion_{i}", "1", f"believed attitude quaternion, part {i}")
       for i in range(4)),
+    *((f"true_unit_{axis}", "m", f"true place of the inertial unit, {axis}") for axis in
+      ("east", "north", "up")),
+    ("flying", "1", "1 while the flight goes on"),
     ("phase", "1", "phase of the flight sequence"),
     ("wind_east", "m s-1", "wind at the vehicle, towards east"),
     ("wind_north", "m s-1", "wind at the vehicle, towards north"),

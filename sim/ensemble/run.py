@@ -5,8 +5,9 @@ from __future__ import annotations
 import os
 import tempfile
 from collections.abc import Callable, Mapping, Sequence
-from contextlib import closing
+from contextlib import closing, suppress
 from dataclasses import dataclass
+from functools import partial
 from itertools import product
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -89,7 +90,8 @@ def disperse(
         `fly(scenario, seed, runs, values) -> {outcome: array}`, safe in threads;
         `sim.ensemble.fly_runs.fly_runs` if not given.
     fly_trace : callable, optional
-        `fly_trace(scenario, seed, run) -> (outcomes, series)`.
+        `fly_trace(scenario, seed, run, values) -> (outcomes, series)`, values of shape (1,);
+        `sim.ensemble.fly_runs.fly_trace` if not given.
     execute : callable, optional
         Another executor in place of threads.
 
@@ -113,7 +115,7 @@ def disperse(
     if outside:
         raise UserMistake(f"no run {outside[0]} to trace; runs go from 0 to {flights - 1}")
     runs = sorted(set(trace_runs))
-    return order.deliver(out, lambda: _traces(scenario, seed, runs, fly_trace))
+    return order.deliver(out, lambda: _traces(order, runs, fly_trace))
 
 
 def sweep(
@@ -324,23 +326,30 @@ def _merge(parts: Parts, traces: list[Trace], *, lasting: bool) -> None:
             flush_file(written)
         put_in_place(written, parts.target, durable=lasting)
     except (OSError, RuntimeError) as problem:  # the netCDF library raises both
-        written.unlink(missing_ok=True)
-        raise parts.failure(problem) from problem
+        failure = parts.failure(problem)  # looks at the room left, so before making some
+        with suppress(OSError):
+            written.unlink(missing_ok=True)
+        raise failure from problem
 
 
-def _traces(
-    scenario: ScenarioLike, seed: int, runs: Sequence[int], fly_trace: FlyTrace | None
-) -> list[Trace]:
-    if not runs:
-        return []
-    if fly_trace is None:
-        from sim.ensemble.fly_runs import fly_trace as default
-
-        fly_trace = default
-    return [Trace(run, fly_trace(scenario, seed, run)[1]) for run in runs]
+def _traces(order: _Order, runs: Sequence[int], fly_trace: FlyTrace | None) -> list[Trace]:
+    flown = []
+    for run in runs:
+        values = draw_numbers(
+            order.scenario, order.seed, [run], method=order.method, flights=order.flights
+        )
+        fly = fly_trace or _default_fly_trace()
+        flown.append(Trace(run, fly(order.scenario, order.seed, run, values)[1]))
+    return flown
 
 
 def _default_fly() -> Fly:
     from sim.ensemble.fly_runs import fly_runs
 
     return fly_runs
+
+
+def _default_fly_trace() -> FlyTrace:
+    from sim.ensemble.fly_runs import WIDTH, fly_trace
+
+    return partial(fly_trace, width=WIDTH)  # which the ensemble has compiled already

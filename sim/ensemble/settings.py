@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from sim.avionics.landing_plan import SINK_STEP, LandingPlan, Vehicle, plan_landing
 from sim.avionics.memory import BY_HEIGHT, BY_TABLE, BY_TIME, LEVELLED, MEASURED, PLUMB
+from sim.ensemble.gravity import STANDARD_GRAVITY, gravity_line
 from sim.errors import UserMistake
 
 if TYPE_CHECKING:
@@ -24,7 +25,6 @@ Floats = NDArray[np.float64]
 PUSH_STEP = 0.02  # s
 BLUNT_DRAG = 0.9  # of a blunt cylinder end first: Hoerner, Fluid-Dynamic Drag, 1965 (from memory)
 GAS_CONSTANT = 287.05287  # J/(kg K), ISO 2533
-STANDARD_GRAVITY = 9.80665
 BURN_OUT_FORCE = 0.3 * STANDARD_GRAVITY
 LIGHT_SHARE = 0.35  # of the nominal push early in the burn, which says that the motor burns
 ABORT_TILT = math.radians(60.0)  # before the landing burn: lighting a motor sideways helps nobody
@@ -55,9 +55,7 @@ def computer_settings(scenario: Scenario) -> tuple[dict[str, float], dict[str, F
     goal = reader("flight_computer.touchdown_sink_rate")
     least = 1.0 - reader("throttle.authority") if scenario.has("throttle") else 1.0
     delay = reader("landing_motor.ignition_delay")
-    plan = plan_landing(
-        Vehicle(push, PUSH_STEP, least, drag, max(gravity, 1e-6), delay, goal)
-    )
+    plan = plan_landing(Vehicle(push, PUSH_STEP, least, drag, max(gravity, 1e-6), delay, goal))
     settings = {
         **_alignment(reader),
         **_place(reader),
@@ -82,6 +80,10 @@ class _Believed:
     def __call__(self, name: str) -> float:
         return float(self.scenario.numbers[name].believed)
 
+    def if_given(self, name: str) -> float:
+        """Return the believed number, or nan (never) where the scenario does not say."""
+        return self(name) if self.scenario.numbers[name].given else math.nan
+
     def choice(self, name: str) -> str:
         return str(self.scenario.choices[name])
 
@@ -99,24 +101,10 @@ class _Believed:
 
 
 def _gravity(believed: _Believed) -> tuple[float, float]:
-    """Gravity at the launch point [m/s^2] and how much less it is a metre higher [1/s^2].
-
-    Normal gravity of WGS 84 with its second-order height formula (NIMA TR8350.2, 2000, ch. 4).
-    """
+    """Gravity at the launch point [m/s^2] and how much less it is a metre higher [1/s^2]."""
     law = believed.choice("site.gravity")
-    if law == "none":
-        return 0.0, 0.0
-    if law == "standard":
-        return STANDARD_GRAVITY, 0.0
-    sine = math.sin(believed("site.latitude")) ** 2
-    height = believed("site.elevation")
-    surface = 9.7803253359 * (1.0 + 0.00193185265241 * sine)
-    surface /= math.sqrt(1.0 - 0.00669437999013 * sine)
-    first = 2.0 / 6378137.0 * (1.0 + 1.0 / 298.257223563 + 0.00344978650684)
-    first -= 4.0 / 6378137.0 / 298.257223563 * sine
-    second = 3.0 / 6378137.0**2
-    here = surface * (1.0 - first * height + second * height**2)
-    return here, surface * (first - 2.0 * second * height)
+    here, slope, _ = gravity_line(law, believed("site.latitude"), believed("site.elevation"))
+    return float(here), -float(slope)
 
 
 def _falling_drag(believed: _Believed) -> float:
@@ -226,10 +214,10 @@ def _landing(believed: _Believed, plan: LandingPlan, push: Floats) -> dict[str, 
         "ignition_law": believed.code("flight_computer.ignition", IGNITION_LAWS),
         "ignition_margin": believed("flight_computer.ignition_margin"),
         "ignition_height": believed("flight_computer.ignition_height"),
-        "ignition_time": believed("flight_computer.ignition_time"),
-        "ignition_step": SINK_STEP,
+        "ignition_time": believed.if_given("flight_computer.ignition_time"),
+        "sink_steps": 1.0 / SINK_STEP,
         "light_force": LIGHT_SHARE * max(float(early.mean()), 1.0),
-        "push_step": PUSH_STEP,
+        "push_steps": 1.0 / PUSH_STEP,
         "boost_end": plan.boost_end,
         "burn_end": plan.burn_end,
         "sustain_slowing": plan.sustain_slowing,
@@ -255,7 +243,7 @@ def _landing_body(believed: _Believed) -> tuple[float, float, float]:
 
 
 def _ascent_body(believed: _Believed) -> tuple[float, float, float]:
-    """The same in the middle of the ascent burn."""
+    """Mass, cg and inertia in the middle of the ascent burn."""
     parts = [
         (
             believed("vehicle.dry_mass"),
@@ -305,8 +293,8 @@ def _attitude(believed: _Believed, push: Floats) -> dict[str, float]:
         "scheduled": believed.flag("flight_computer.schedule_gains"),
         "ascent_push": max(_ascent_push(believed, ascent[0]), STANDARD_GRAVITY),
         "landing_push": float(alight.mean()) if len(alight) else STANDARD_GRAVITY,
-        "ascent_lever": _lever(ascent, believed("ascent_gimbal.pivot")),
-        "landing_lever": _lever(landing, believed("landing_gimbal.pivot")),
+        "ascent_leverage": _leverage(ascent, believed("ascent_gimbal.pivot")),
+        "landing_leverage": _leverage(landing, believed("landing_gimbal.pivot")),
         "ascent_travel": believed("ascent_gimbal.travel"),
         "landing_travel": believed("landing_gimbal.travel"),
         "wheel_gain": landing[2] * wheel**2,
@@ -327,7 +315,7 @@ def _ascent_push(believed: _Believed, mass: float) -> float:
     return impulse / float(time[-1] - time[0]) / mass
 
 
-def _lever(body: tuple[float, float, float], pivot: float) -> float:
-    """Transverse inertia over mass and arm [m]; 1 where there is no gimbal behind the cg."""
+def _leverage(body: tuple[float, float, float], pivot: float) -> float:
+    """Mass times arm over transverse inertia [1/m]; 1 where no gimbal is behind the cg."""
     mass, cg, inertia = body
-    return inertia / (mass * (pivot - cg)) if pivot > cg else 1.0
+    return mass * (pivot - cg) / inertia if pivot > cg else 1.0

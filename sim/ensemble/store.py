@@ -17,6 +17,7 @@ import errno
 import io
 import os
 import re
+import shutil
 import sys
 import zlib
 from collections.abc import Callable, Iterator
@@ -34,7 +35,8 @@ _SHARD = re.compile(r"(\d{6,})-(\d{4,})\.([0-9a-f]{8})\.npy")
 _MANIFEST = "manifest.json"
 _LOCK = "lock"
 _UNFINISHED = ".tmp"
-_NO_ROOM = (errno.ENOSPC, errno.EDQUOT)
+_NO_ROOM = (errno.ENOSPC, getattr(errno, "EDQUOT", errno.ENOSPC))
+_ROOM = 2**18  # bytes; more than one compressed block of a variable
 
 Tell = Callable[[str], None]
 
@@ -152,7 +154,7 @@ class Parts:
 
     def failure(self, problem: BaseException) -> RunFailure:
         """Say what stopped the run, that finished chunks are safe, and how to go on."""
-        if isinstance(problem, OSError) and problem.errno in _NO_ROOM:
+        if getattr(problem, "errno", None) in _NO_ROOM or self._no_room():
             what = f"the disk of {self.folder.parent} is full"
             mend = "make room, then give the same command to go on"
         else:
@@ -160,6 +162,13 @@ class Parts:
             what = f"{self.target} cannot be written: {reason}"
             mend = "mend that, then give the same command to go on"
         return RunFailure(f"{what}. {self.state()}; {mend}.")
+
+    def _no_room(self) -> bool:
+        """Whether the disk is as good as full: the netCDF library does not say why it failed."""
+        try:
+            return shutil.disk_usage(self.target.parent).free < _ROOM
+        except OSError:
+            return False
 
     def state(self) -> str:
         """How much is safe on disk, in words."""

@@ -1,13 +1,11 @@
 """The one door to the compiler: three decorators, their options, and what is kept between runs.
 
-Only this file imports `njit`. numba optimises and emits a function again inside each caller, so
-that depth multiplies the cost; hence three kinds of function, which read the same:
+Only this file imports `njit`. Two kinds of function, which read the same:
 
-    part     several callers: compiled once, then melted into each of them
-    room     one caller: becomes part of it before anything is compiled
-    kernel   called from Python; lets other threads run meanwhile; kept on disk
+    part, room   inner functions, of several callers or one: they melt into kernels (sim.lanes.inner)
+    kernel       called from Python; lets other threads run meanwhile; kept on disk
 
-With NUMBA_DISABLE_JIT=1 all three leave the function as it is, for a debugger.
+With NUMBA_DISABLE_JIT=1 all leave the function as it is, for a debugger.
 """
 
 import functools
@@ -23,25 +21,36 @@ from numba.core import compiler as numba_compiler
 from numba.core import serialize
 
 from sim.lanes import cache
+from sim.lanes.inner import Inner, KernelCompiler, with_compiler
 
 CACHE_KEY = cache.key()  # taken here, before any kernel's source is read
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
 # Fast-math stays off: it gains a few per cent and loses identical bits at every width.
-# no_cfunc_wrapper saves compile time. Dropping the Python wrapper too would save more, but then a
-# call of an inner function from Python is a segmentation fault.
-INNER: dict[str, Any] = {"error_model": "numpy", "no_cfunc_wrapper": True}
+INNER: dict[str, Any] = {
+    "error_model": "numpy", "no_cfunc_wrapper": True, "no_cpython_wrapper": True,
+    "forceinline": True,
+}  # fmt: skip
 
 
 def part(function: Function) -> Function:
-    """Decorate a function with several callers: compiled once, then melted into each of them."""
-    return njit(forceinline=True, **INNER)(function)  # type: ignore[no-any-return]
+    """Decorate an inner function: it melts into the kernels that use it.
+
+    Called from Python it runs as plain Python, at width 1.
+    """
+    if config.DISABLE_JIT:  # type: ignore[attr-defined]
+        return function
+    return Inner(njit(**INNER)(function))  # type: ignore[return-value]
 
 
 def room(function: Function) -> Function:
-    """Decorate a function with one caller: it becomes part of it before anything is compiled."""
-    return njit(inline="always", **INNER)(function)  # type: ignore[no-any-return]
+    """Decorate an inner function with one caller. Today the same as `part`.
+
+    numba's own inlining of such functions (inline="always") was dropped: it looks through the whole
+    caller again for each, which cost 38 of 53 s on the flight kernel.
+    """
+    return part(function)
 
 
 def kernel(function: Function) -> Function:
@@ -52,7 +61,7 @@ def kernel(function: Function) -> Function:
     """
     if config.DISABLE_JIT:  # type: ignore[attr-defined]
         return _quiet(function)
-    compiled: Any = njit(error_model="numpy", nogil=True)(function)
+    compiled: Any = with_compiler(njit(error_model="numpy", nogil=True)(function), KernelCompiler)
     if _may_be_stored(function):
         compiled._cache = KernelStore(function)
     return compiled  # type: ignore[no-any-return]

@@ -155,7 +155,7 @@ def normal_quad(seed: Any, flight: Any, source: Any, count: Any) -> Any:
     """Four independent standard normal numbers from one block; the quick ones, for noise.
 
     Two pairs after G. E. P. Box and M. E. Muller (Annals of Mathematical Statistics 29, 1958),
-    each from two 32-bit uniforms (k + 1/2) / 2**32, so that no number is beyond 6.66; logarithm,
+    each from two 32-bit uniforms (k + 1/2) / 2**32, so that no number is beyond 6.77; logarithm,
     sine and cosine to about ten digits.
     """
     a, b, c, d = random_words(seed, flight, source, count)

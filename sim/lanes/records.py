@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from llvmlite import ir
 from numba import types
-from numba.core import cgutils, errors
+from numba.core import errors
 from numba.core.typing.templates import AttributeTemplate, infer_getattr, signature
 from numba.extending import (
     lower_getattr_generic,
@@ -28,7 +28,12 @@ class Record(types.Type):
 
     def __init__(self, title: str, fields: tuple[str, ...], width: int) -> None:
         self.title, self.fields, self.width = title, fields, width
+        self._rows = {name: row for row, name in enumerate(fields)}
         super().__init__(name=f"{title}[{width}]")
+
+    def offset(self, name: str) -> int:
+        """Where the row of a field begins, in numbers."""
+        return self._rows[name] * self.width
 
     @property
     def key(self) -> tuple[str, tuple[str, ...], int]:
@@ -37,10 +42,10 @@ class Record(types.Type):
 
 
 @register_model(Record)
-class _RecordModel(models.StructModel):
+class _RecordModel(models.PrimitiveModel):
     def __init__(self, manager: Any, record: Record) -> None:
-        # holds the array, so that it cannot be freed too early
-        super().__init__(manager, record, [("array", WORK)])
+        # a bare pointer: a counted reference would be counted at every call (see lane_record)
+        super().__init__(manager, record, ir.PointerType(ir.DoubleType()))
 
 
 def lane_record(title: str, fields: Iterable[str]) -> Callable[[Any, Any], Any]:
@@ -48,7 +53,8 @@ def lane_record(title: str, fields: Iterable[str]) -> Callable[[Any, Any], Any]:
 
     The array is float64, C-ordered, of shape (len(fields), lanes.width); `p = view(lanes, array)`
     then reads and writes `p.name`. A name that is no field is an error that names it. `p` cannot
-    be passed between Python and a kernel: pass the array, and look through it inside.
+    be passed between Python and a kernel: pass the array, and look through it inside. It does not
+    keep the array alive: the array must come into the kernel as an argument.
 
     Parameters
     ----------
@@ -78,11 +84,7 @@ def lane_record(title: str, fields: Iterable[str]) -> Callable[[Any, Any], Any]:
 
         def generate(context: Any, builder: Any, _family: Any, work: Any) -> Any:
             _check_shape(context, builder, record, work)
-            struct = cgutils.create_struct_proxy(record)(context, builder)
-            struct.array = work
-            if context.enable_nrt:
-                context.nrt.incref(builder, array, work)
-            return struct._getvalue()
+            return context.make_array(WORK)(context, builder, work).data
 
         return signature(record, lanes, array), generate
 
@@ -137,25 +139,22 @@ class _RecordFields(AttributeTemplate):
     key = Record
 
     def generic_resolve(self, record: Record, name: str) -> Any:  # type: ignore[override]
-        if name not in record.fields:
+        if name not in record._rows:
             raise errors.TypingError(_field_error(record.title, record.fields, name))
         return lane_type("F", record.width)
 
 
-def _field_address(context: Any, builder: Any, record: Record, value: Any, name: str) -> Any:
-    array = cgutils.create_struct_proxy(record)(context, builder, value).array
-    data = context.make_array(WORK)(context, builder, array).data
-    offset = record.fields.index(name) * record.width
-    return builder.gep(data, [ir.Constant(ir.IntType(64), offset)])
+def _field_address(builder: Any, record: Record, value: Any, name: str) -> Any:
+    return builder.gep(value, [ir.Constant(ir.IntType(64), record.offset(name))])
 
 
 @lower_getattr_generic(Record)
-def _read_field(context: Any, builder: Any, record: Record, value: Any, name: str) -> Any:
-    address = _field_address(context, builder, record, value, name)
+def _read_field(_context: Any, builder: Any, record: Record, value: Any, name: str) -> Any:
+    address = _field_address(builder, record, value, name)
     return read_lanes(builder, address, lane_type("F", record.width))
 
 
 @lower_setattr_generic(Record)
 def _write_field(context: Any, builder: Any, sig: Any, args: Any, name: str) -> None:
     value = context.cast(builder, args[1], sig.args[1], lane_type("F", sig.args[0].width))
-    write_lanes(builder, _field_address(context, builder, sig.args[0], args[0], name), value)
+    write_lanes(builder, _field_address(builder, sig.args[0], args[0], name), value)

@@ -164,6 +164,8 @@ def constant(ty: Any, value: float) -> Any:
 
 def copy_to_lanes(builder: Any, value: Any, lane: LaneType) -> Any:
     """Emit code that puts one LLVM scalar into every lane."""
+    if isinstance(value, ir.Constant) and not isinstance(value.constant, str):
+        return ir.Constant(llvm_type(lane), [value.constant] * lane.width)
     vector = ir.Constant(llvm_type(lane), ir.Undefined)
     vector = builder.insert_element(vector, value, ir.Constant(ir.IntType(32), 0))
     everywhere = ir.Constant(ir.VectorType(ir.IntType(32), lane.width), [0] * lane.width)

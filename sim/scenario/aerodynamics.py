@@ -41,7 +41,7 @@ class Aerodynamics(Part):
     )  # fmt: skip
     base_drag: Quantity = quantity(
         "number", "0.06", sign="non_negative", doc="nose first, no motor burning, on the base area",
-        source="Hoerner, Fluid-Dynamic Drag, 0.029 / sqrt(fore-body drag); R6.14",
+        source="Hoerner, Fluid-Dynamic Drag, 0.029 / sqrt(fore-body drag), from memory; R6.14",
     )  # fmt: skip
     base_drag_burning: Quantity = quantity(
         "number", "0.5", sign="share", doc="share of the base drag left while a motor burns",

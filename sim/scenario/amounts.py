@@ -175,8 +175,8 @@ def _bare(number: float, dimension: Dimension) -> float:
 def _plus_minus(raw: str, dimension: Dimension) -> Law:
     parts = re.split(r"\+/-|±", raw)
     if len(parts) != 2 or not all(part.strip() for part in parts):
-        example = dimension.examples[0]
-        raise AmountProblem(_show(raw), f'write value and one spread: "{example} +/- {example}"')
+        example = "15 degC +/- 3 K" if dimension.unit == "K" else f"{dimension.examples[0]} +/- 2 %"
+        raise AmountProblem(_show(raw), f'write a value and one spread, such as "{example}"')
     centre = read_quantity(parts[0], dimension)
     if re.search(r"(%|percent)\s*$", parts[1]) and dimension.unit != "1":
         if centre.value == 0 or dimension.name == "temperature":

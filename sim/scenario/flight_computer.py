@@ -33,7 +33,7 @@ class FlightComputer(Part):
     )
     bandwidth: Quantity = quantity(
         "angular rate", "7 rad/s", sign="positive", doc="of the attitude loop",
-        source="well below a small servo, R10.3",
+        source="well below that of a small servo",
     )  # fmt: skip
     damping: Quantity = quantity(
         "number", "0.8", sign="positive", doc="ratio of the attitude loop", source=CHOSEN

@@ -20,10 +20,14 @@ class Gimbal(Part):
     )  # fmt: skip
     natural_frequency: Quantity = quantity(
         "angular rate", "80 rad/s", sign="positive", doc="of the second-order servo",
-        source="middle of the range of R10.3, assumed",
+        source="small hobby servos, assumed",
     )  # fmt: skip
     damping: Quantity = quantity(
-        "number", "0.7", sign="positive", doc="damping ratio of the servo", source="as R10.3"
+        "number",
+        "0.7",
+        sign="positive",
+        doc="damping ratio of the servo",
+        source="small hobby servos, assumed",
     )
     zero_offset: Quantity = quantity(
         "angle", "0 deg", believed="0 deg", axes="yz", doc="of the middle, on each axis",

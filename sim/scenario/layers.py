@@ -189,8 +189,12 @@ def _toml_mistake(file: str, text: str, message: str) -> Mistake:
         line, where = text.rstrip("\n").count("\n") + 1, "at the end of the file"
     else:
         line, where = int(match[1]), f"at column {match[2]}"
+    quoted = 'text and numbers with a unit stand in quotes: "0.3 deg"'
     hints = {
-        "Invalid value": 'text and numbers with a unit stand in quotes: "0.3 deg"',
+        "Invalid value": quoted,
+        "Expected newline or end of document": quoted,
+        "Expected ']'": "close the bracket",
+        "Unclosed": "close the bracket",
         "Cannot overwrite a value": "the key is given twice: keep one",
         "Cannot declare": "the section is opened twice: join the two",
     }
@@ -237,7 +241,9 @@ def _merge(merged: Merged, layer: _Layer) -> None:
                 old[key] = [*(group if isinstance(group, list) else []), *value]
                 for index in range(len(value)):
                     place((*here, shift + index), (*here, index))
-                merged.places.setdefault(here, Place(layer.file, None, layer.folder))
+                for inner in layer.lines:
+                    if len(inner) > 2 and inner[0] == key and isinstance(inner[1], int):
+                        place((key, shift + inner[1], *inner[2:]), inner)
                 continue
             place(here, here)
             if isinstance(value, dict) and _is_table(here, value):

@@ -61,7 +61,7 @@ class Motor(Part):
     temperature_sensitivity: Quantity = quantity(
         "share per temperature", "0.2 %/K", absent="0 1/K",
         doc="of thrust and burning rate, the impulse unchanged",
-        source="Sutton and Biblarz, Rocket Propulsion Elements, ch. 12: 0.1 to 0.3 %/K; R7.9",
+        source="Sutton and Biblarz, Rocket Propulsion Elements, ch. 12, from memory; R7.9",
     )  # fmt: skip
     misalignment: Quantity = quantity(
         "angle", {"half_normal": "0.25 deg"}, sign="non_negative", believed="0 deg",

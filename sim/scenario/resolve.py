@@ -235,7 +235,8 @@ class _Resolver:
             else:
                 belief = used.value if believed is None else believed
             if place is not None:
-                source = place.file if place.line is None else f"{place.file}, line {place.line}"
+                file = Path(place.file).name  # the same wherever the folder lies
+                source = file if place.line is None else f"{file}, line {place.line}"
             self.out.numbers[name] = Number(
                 name, spec.dimension.unit, used.value, used.law, belief, amount is not None,
                 source, place.line if place else None, spec.doc,

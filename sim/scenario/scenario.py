@@ -164,7 +164,8 @@ def load_scenario(path: str | os.PathLike[str], sets: Sequence[str] = ()) -> Sce
     path : path-like
         TOML file; it may build on another (`base = "other.toml"`, relative to it).
     sets : sequence of str
-        "KEY=VALUE" each, as from the command line; they override the file.
+        "KEY=VALUE" each, as from the command line; they override the file. A key may also be
+        "NAME.spread", as in `Scenario.with_values`.
 
     Returns
     -------
@@ -175,10 +176,21 @@ def load_scenario(path: str | os.PathLike[str], sets: Sequence[str] = ()) -> Sce
     ScenarioMistakes
         With all mistakes at once, each with file, line, key, what was found, what would be right.
     """
-    merged = read_layers(path, sets)
+    spreads = dict(filter(None, map(_spread_setting, sets)))
+    merged = read_layers(path, [text for text in sets if _spread_setting(text) is None])
     if merged.mistakes:
         raise ScenarioMistakes(merged.mistakes)
-    return _build(Path(path), merged, {})
+    scenario = _build(Path(path), merged, {})
+    return scenario.with_values(spreads) if spreads else scenario
+
+
+def _spread_setting(text: str) -> tuple[str, str] | None:
+    """Name and value of a setting that concerns a spread ("launch_pad.tilt.spread=1 deg")."""
+    key, _, value = text.partition("=")
+    known = spec_for(key.strip().removesuffix(".spread"))
+    if not key.strip().endswith(".spread") or known is None:
+        return None
+    return key.strip(), value.strip().strip("\"'")
 
 
 def _build(path: Path, merged: Merged, known: Mapping[str, Curve]) -> Scenario:

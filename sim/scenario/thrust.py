@@ -76,11 +76,11 @@ def reduce_curve(log: Array) -> ThrustCurve:
     are added one by one where a straight piece fits worst.
     """
     time, raw = log[:, 0], log[:, 1]
-    peak = float(raw.max())
-    offset = stand_offset(time, raw)
+    offset, scatter = stand_reading(time, raw)
     thrust = raw - offset
-    peak -= offset
-    first, last = crossings(time, thrust, BURN_SHARE * peak)
+    peak = float(thrust.max())
+    # where the load cell's noise reaches 5 % of the peak, it must not be taken for thrust
+    first, last = crossings(time, thrust, max(BURN_SHARE * peak, 5 * scatter))
     t, f = _burning(time, thrust, first, last)
     total = float(np.trapezoid(f, t))
     knots = _as_logged(t, f, total) if len(t) <= MOST else _fit(t, f, total)
@@ -120,8 +120,8 @@ def _between(time: Array, thrust: Array, i: int, level: float) -> float:
     return float(time[i] + share * (time[i + 1] - time[i]))
 
 
-def stand_offset(time: Array, thrust: Array) -> float:
-    """Find the reading of the unloaded stand, from the end of the log.
+def stand_reading(time: Array, thrust: Array) -> tuple[float, float]:
+    """Find how the unloaded stand reads, from the end of the log.
 
     Parameters
     ----------
@@ -129,22 +129,26 @@ def stand_offset(time: Array, thrust: Array) -> float:
 
     Returns
     -------
-    float [N]
-        Mean of the later half of what follows the burn; zero if that is short (under 20 samples) or
-        not level (a tail-off that goes on), since then it says nothing of the stand.
+    offset, scatter : float [N]
+        Mean and standard deviation of the later half of what follows the burn; both zero if that
+        is short (under 20 samples) or not level (a tail-off that goes on), since then it says
+        nothing of the stand.
     """
-    _, last = crossings(time, thrust, BURN_SHARE * float(thrust.max()))
+    smooth = thrust
+    if len(thrust) >= 100:  # only to find the rest: single noisy samples are no thrust
+        smooth = np.convolve(thrust, np.full(9, 1 / 9), mode="same")
+    _, last = crossings(time, smooth, BURN_SHARE * float(smooth.max()))
     after = np.flatnonzero(time > last)
     rest = after[len(after) // 2 :]
     if len(rest) < 20:
-        return 0.0
+        return 0.0, 0.0
     t, f = time[rest] - time[rest].mean(), thrust[rest]
     mean = float(f.mean())
     slope = float(t @ (f - mean) / (t @ t))
     scatter = float(np.sqrt(np.sum((f - mean - slope * t) ** 2) / (len(rest) - 2)))
     if abs(slope) * np.sqrt(t @ t) > 4 * scatter:  # four standard errors of the slope
-        return 0.0
-    return mean
+        return 0.0, 0.0
+    return mean, scatter
 
 
 def _burning(time: Array, thrust: Array, first: float, last: float) -> tuple[Array, Array]:
@@ -153,7 +157,7 @@ def _burning(time: Array, thrust: Array, first: float, last: float) -> tuple[Arr
     after = np.flatnonzero((time > last) & (thrust <= 0))
     i = int(before[-1]) if len(before) else 0
     j = int(after[0]) if len(after) else len(time) - 1
-    t, f = time[i : j + 1], np.maximum(thrust[i : j + 1], 0.0)
+    t, f = time[i : j + 1], thrust[i : j + 1]
     small = 0.02 * float(f.max())
     sample = float(np.median(np.diff(time)))
     if f[0] > small:  # the log begins under thrust: from zero at time zero, or a sample before it

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from sim.analysis.compare import compare, paired
 from sim.analysis.proportions import mcnemar_exact
@@ -89,3 +90,12 @@ def test_compare__what_cannot_be_paired_is_said(ensemble):
         compare(a.isel(run=slice(5)), a.isel(run=slice(5, 10)))
     with pytest.raises(UserMistake, match="20 and 10 flights"):
         compare(a.drop_vars("run"), a.drop_vars("run").isel(run=slice(10)))
+
+
+def test_paired__p_value_is_twice_the_smaller_of_two_tests(random):
+    """Sign test and Student's test of SciPy, Bonferroni for choosing between them."""
+    gap = 0.3 + random.standard_normal(40)
+    sign = stats.binomtest(int(np.sum(gap > 0.0)), 40, 0.5).pvalue
+    student = stats.ttest_1samp(gap, 0.0).pvalue
+    found = paired(np.ones(40), 1.0 + gap, 0.95)
+    assert found.p_value == pytest.approx(min(1.0, 2.0 * min(sign, student)), rel=1e-9)

@@ -71,13 +71,12 @@ def test_landing_pad__sequential_costs_a_little(ensemble):
     assert int(free["flights_needed"][0]) > int(fixed["flights_needed"][0])
 
 
-@pytest.mark.parametrize("failing", [0.0, 0.02])
-def test_pads__take_the_share_claimed_as_often_as_claimed(failing, random, covers):
-    """True share under a circular normal law with bias, in closed form. False-alarm rate 1e-6.
+def test_pads__take_the_share_claimed_as_often_as_claimed(random, covers):
+    """True share under a circular normal law with bias, closed form, 2 % failing. False-alarm 1e-6.
 
     The same shapes judged on the flights that chose them fall short, which shows why they may not.
     """
-    trials, size, probability = 200, 160, 0.90
+    trials, size, probability, failing = 250, 160, 0.90, 0.02
     circles, boxes, flattered = 0, 0, 0
     bias = np.array([0.6, -1.0])
     for _ in range(trials):

@@ -16,7 +16,16 @@ CORE = (
     "sequential",
     "sensitivity",
 )
-LABELLED = ("landing_box", "touchdown", "navigation", "sweep", "compare", "howmany", "landing_pad")
+LABELLED = (
+    "landing_box",
+    "touchdown",
+    "navigation",
+    "sweep",
+    "compare",
+    "howmany",
+    "landing_pad",
+    "budget",
+)
 
 
 @pytest.mark.parametrize("rooms", [CORE, LABELLED], ids=["core", "labelled"])

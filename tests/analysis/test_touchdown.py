@@ -5,17 +5,25 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from sim.analysis.limits import FileLimit, holds, limits_text, read_limits
+from sim.analysis.limits import foot_radius, holds, landing_pad_radius, read_limits
 from sim.analysis.proportions import clopper_pearson
 from sim.analysis.touchdown import touchdown
 from sim.errors import UserMistake
+from sim.scenario.success import Limit, read_limit
 
-LIMITS = (
-    FileLimit("touchdown_speed", None, 2.5, None, "touchdown_speed < 2.5 m/s"),
-    FileLimit("tilt", None, np.radians(8.0), None, "tilt < 8 deg"),
-    FileLimit("inside_landing_pad", None, None, True, "inside_landing_pad = true"),
-    FileLimit("first_contact", None, None, "foot", 'first_contact = "foot"'),
-)
+SCENARIO = """
+[legs]
+foot_radius = "28 cm"
+
+[landing_pad]
+radius = "3 m"
+
+[success]
+touchdown_speed = "< 2.5 m/s"
+tilt = "< 8 deg"
+inside_landing_pad = true
+first_contact = "foot"
+"""
 
 
 def test_touchdown__mean_percentiles_and_size(ensemble):
@@ -71,70 +79,93 @@ def test_touchdown__a_failed_flight_is_no_success_whatever_its_flag(ensemble):
 
 def test_touchdown__each_limit_with_exact_bounds(ensemble):
     ds = ensemble(size=400, failed=(0, 10, 0, 0, 0, 0, 10), sigma=(2.0, 2.0))
-    result = touchdown(ds, limits=LIMITS, landing_pad_radius=3.0)
-    speed = ds["touchdown_speed"].to_numpy()
-    slow = int(np.count_nonzero(speed < 2.5))
-    row = result["limit_probability"].sel(limit="touchdown_speed < 2.5 m/s").to_numpy()
+    result = touchdown(ds.assign_attrs(scenario=SCENARIO))["limit_probability"]
+    slow = int(np.count_nonzero(ds["touchdown_speed"] < 2.5))
+    row = result.sel(limit="touchdown_speed < 2.5 m/s").to_numpy()
     assert row == pytest.approx(clopper_pearson(slow, 400))
-    near = int(np.count_nonzero(ds["miss_distance"].to_numpy() <= 3.0))
-    row = result["limit_probability"].sel(limit="inside_landing_pad = true").to_numpy()
+    near = int(np.count_nonzero(ds["miss_distance"] + 0.28 <= 3.0))
+    row = result.sel(limit="inside_landing_pad true").to_numpy()
     assert row == pytest.approx(clopper_pearson(near, 400))
-    row = result["limit_probability"].sel(limit='first_contact = "foot"').to_numpy()
+    row = result.sel(limit="first_contact foot").to_numpy()
     assert row == pytest.approx(clopper_pearson(380, 400))
 
 
-def test_touchdown__limits_from_the_file_as_json_and_as_lines(ensemble):
-    ds = ensemble(size=200, failed=(0, 5, 0, 0, 0, 0, 5))
-    expected = touchdown(ds, limits=LIMITS)
-    ds.attrs["success"] = limits_text(LIMITS)
-    assert touchdown(ds).equals(expected)
-    ds.attrs["success"] = "\n".join(limit.text for limit in LIMITS)
-    assert touchdown(ds).equals(expected)
-    assert touchdown(ds.assign_attrs(success=""))["limit_probability"].shape == (0, 3)
+def test_touchdown__limits_given_count_and_not_those_of_the_file(ensemble):
+    ds = ensemble(size=60).assign_attrs(scenario=SCENARIO)
+    result = touchdown(ds, limits=[read_limit("tilt", "< 0.1 deg")])
+    assert list(result["limit"]) == ["tilt < 0.1 deg"]
+    assert touchdown(ensemble(size=9))["limit_probability"].shape == (0, 3)
 
 
 def test_touchdown__says_so_where_a_limit_cannot_be_told(ensemble):
-    result = touchdown(ensemble(size=50), limits=LIMITS)
-    row = result["limit_probability"].sel(limit="inside_landing_pad = true").to_numpy()
-    assert (row[0], row[2]) == (0.0, 1.0)
-    assert np.isnan(row[1])
+    ds = ensemble(size=50)
+    limits = [
+        read_limit("inside_landing_pad", True),
+        read_limit("stage_closest", "> 1 m"),
+        Limit("first_contact", None, None, "knee", "knee"),
+    ]
+    rows = touchdown(ds, limits=limits)["limit_probability"].to_numpy()
+    assert np.all(rows[:, [0, 2]] == [0.0, 1.0])
+    assert np.isnan(rows[:, 1]).all()
 
 
-def test_read_limits__units_signs_and_ends(ensemble):
+def test_read_limits__what_cannot_be_read_is_said(ensemble):
     ds = ensemble(size=10)
-    ds.attrs["success"] = (
-        'tilt = "<= 8 deg"\nsink_rate > 20 cm/s and < 3 km/h\ninside_landing_pad = false'
-    )
-    tilt, sink, inside = read_limits(ds)
-    assert tilt.high == pytest.approx(np.radians(8.0))
-    assert tilt.low is None
-    assert (sink.low, sink.high) == pytest.approx((0.2, 3.0 / 3.6))
-    assert inside.flag is False
-    for bad in ("tilt < 8 kg", "tilt of 8", "tilt <", "[1, 2]", '[{"variable": "tilt"}]'):
-        ds.attrs["success"] = bad
-        with pytest.raises(UserMistake, match="success"):
-            read_limits(ds)
+    assert [limit.variable for limit in read_limits(ds.assign_attrs(scenario="[legs]"))] == [
+        "first_contact"
+    ]
+    for bad, names in (
+        ('[success]\ntilt = "< 8 kg"', "tilt"),
+        ('[success]\nbeauty = "> 3"', "beauty"),
+        ("success = 3", "section"),
+        ("[success", "cannot be read"),
+    ):
+        with pytest.raises(UserMistake, match=names):
+            read_limits(ds.assign_attrs(scenario=bad))
 
 
 def test_holds__ends_count_or_not_as_written(ensemble):
     ds = ensemble(size=3)
     ds["tilt"][:] = [0.1, 0.2, 0.3]
-    strict = FileLimit("tilt", 0.1, 0.3, None, "> 0.1 rad and < 0.3 rad")
-    loose = FileLimit("tilt", 0.1, 0.3, None, ">= 0.1 rad and <= 0.3 rad")
-    assert holds(strict, ds).tolist() == [False, True, False]
-    assert holds(loose, ds).tolist() == [True, True, True]
+    assert holds(read_limit("tilt", "< 0.3 rad"), ds).tolist() == [True, True, False]
+    assert holds(read_limit("tilt", "<= 0.3 rad"), ds).tolist() == [True, True, True]
+    assert holds(read_limit("tilt", "0.1..0.2 rad"), ds).tolist() == [True, True, False]
     ds["tilt"][1] = np.nan
-    assert holds(loose, ds).tolist() == [True, False, True]
+    assert holds(read_limit("tilt", "<= 0.3 rad"), ds).tolist() == [True, False, True]
 
 
-def test_holds__an_outcome_or_a_flag_of_the_file(ensemble):
-    ds = ensemble(size=20, failed=(0, 0, 4, 0, 0, 0, 0))
-    tumbled = FileLimit("tumbled", None, None, False, "tumbled = false")
-    assert int(holds(tumbled, ds).sum()) == 16
+def test_holds__never_on_a_flight_that_failed(ensemble):
+    ds = ensemble(size=20, failed=(0, 0, 0, 0, 0, 0, 4)).assign_attrs(scenario=SCENARIO)
+    ds["miss_distance"] = ds["miss_distance"].fillna(0.0)
+    ds["tilt"] = ds["tilt"].fillna(0.0)
+    ds["contact_point"][:] = 1
+    for limit in read_limits(ds):
+        assert not holds(limit, ds)[16:].any()
+    outside = read_limit("inside_landing_pad", False)
+    assert not holds(outside, ds)[16:].any()
+
+
+def test_holds__what_the_file_says_of_the_landing_pad_goes_first(ensemble):
+    ds = ensemble(size=20).assign_attrs(scenario=SCENARIO)
     ds["inside_landing_pad"] = ("run", (np.arange(20) < 12).astype(np.int8))
-    assert int(holds(LIMITS[2], ds).sum()) == 12
-    assert holds(FileLimit("first_contact", None, None, "knee", ""), ds) is None
-    assert holds(FileLimit("slide", None, 0.2, None, "< 20 cm"), ds) is None
+    assert int(holds(read_limit("inside_landing_pad", True), ds).sum()) == 12
+    assert int(holds(read_limit("inside_landing_pad", False), ds).sum()) == 8
+
+
+def test_lengths__from_the_scenario_or_unknown(ensemble):
+    ds = ensemble(size=3)
+    assert foot_radius(ds) is None
+    full = ds.assign_attrs(scenario=SCENARIO)
+    assert (foot_radius(full), landing_pad_radius(full)) == pytest.approx((0.28, 3.0))
+    bare = ds.assign_attrs(scenario='title = "a brick"')
+    assert (foot_radius(bare), landing_pad_radius(bare)) == (0.0, np.inf)
+    loose = ds.assign_attrs(scenario='[legs]\nfoot_radius = "28 cm +/- 1 cm"')
+    assert foot_radius(loose) is None
+    swept = full.expand_dims(landing_pad_radius=[1.0, 2.0])
+    assert landing_pad_radius(swept) is None
+    assert landing_pad_radius(swept.isel(landing_pad_radius=1)) == 2.0
+    with pytest.raises(UserMistake, match=r"legs\.foot_radius"):
+        foot_radius(ds.assign_attrs(scenario='[legs]\nfoot_radius = "3 kg"'))
 
 
 def test_touchdown__mistakes_are_said(ensemble):

@@ -112,7 +112,7 @@ def heron(numbers=None, choices=None, absent=()):
     """A stand-in for `sim.scenario.Scenario` with these changes, ideal sensors otherwise."""
     values = NUMBERS | _inertial_numbers() | (numbers or {})
     return SimpleNamespace(
-        numbers={k: SimpleNamespace(value=v, believed=v) for k, v in values.items()},
+        numbers={k: SimpleNamespace(value=v, believed=v, given=True) for k, v in values.items()},
         choices=CHOICES | (choices or {}),
         curves={"ascent_motor.curve": ASCENT_CURVE, "landing_motor.curve": LANDING_CURVE},
         has=lambda part: part not in absent,

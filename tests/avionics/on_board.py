@@ -32,7 +32,7 @@ carry_record = lane_record("carry", CARRY)
 
 @kernel
 def run(
-    lanes, seed, flights, count, motion, settings_array, heights, pushes, inputs, carry, rest_array,
+    lanes, seed, flights, count, sampled, motion, settings_array, heights, pushes, inputs, carry, rest_array,
     sample_array, memory_array, command_array, belief_array,
 ):  # fmt: skip
     """Tick number count; count -1 stands on the launch pad. motion: rates, forces, vibration."""
@@ -48,8 +48,10 @@ def run(
         start(lanes, rest, settings, memory_array, memory)
     else:
         sample.time = spread(lanes, STEP * (count + 1))
-        vibration = load(lanes, motion, 6)
-        inertial_sample(lanes, seed, flight, count, STEP, rate, force, vibration, p, w, sample)
+        sample.inertial_valid = spread(lanes, 0.0)
+        if sampled:
+            vibration = load(lanes, motion, 6)
+            inertial_sample(lanes, seed, flight, count, STEP, rate, force, vibration, p, w, sample)
         tick(lanes, count, sample, settings, heights, pushes, memory_array, memory, command, belief)
 
 
@@ -86,17 +88,17 @@ class OnBoard:
         """Stand on the launch pad; force is the specific force in body axes, three values."""
         self._run(-1, np.zeros(3), force, 0.0)
 
-    def tick(self, rate, force, vibration=0.0):
+    def tick(self, rate, force, vibration=0.0, sampled=True):
         """One tick; rate and force of shape (3,) or (3, width)."""
-        self._run(self.count, rate, force, vibration)
+        self._run(self.count, rate, force, vibration, sampled)
         self.count += 1
 
-    def _run(self, count, rate, force, vibration):
+    def _run(self, count, rate, force, vibration, sampled=True):
         motion = np.zeros((7, WIDTH))
         motion[:3], motion[3:6] = np.reshape(rate, (3, -1)), np.reshape(force, (3, -1))
         motion[6] = vibration
         run(
-            lane_types(WIDTH), self.seed, self.flights, count, motion, self.settings, self.heights,
+            lane_types(WIDTH), self.seed, self.flights, count, sampled, motion, self.settings, self.heights,
             self.pushes, self.inputs, self.carry, self.rest.array, self.sample.array,
             self.memory.array, self.command.array, self.belief.array,
         )  # fmt: skip

@@ -12,7 +12,7 @@ import numpy as np
 
 from tests.avionics.heron_numbers import ASCENT_CURVE, LANDING_CURVE, heron
 from tests.avionics.on_board import STEP, WIDTH, OnBoard
-from tests.avionics.turning import UPRIGHT, exponential, multiply, to_body, to_local
+from tests.avionics.turning import UPRIGHT, cross, exponential, multiply, to_body, to_local
 
 GRAVITY = np.array([[0.0], [0.0], [-9.807636571711571]])
 STACK = SimpleNamespace(mass=1.57, cg=0.66, inertia=0.165, aft=1.22, pivot=1.06)
@@ -26,7 +26,7 @@ def _thrust(curve, time):
     return np.interp(time, curve[:, 0], curve[:, 1], left=0.0, right=0.0)
 
 
-def fly(scenario=None, longest=14.0, upset=(0.0, 0.0), attitude_only=False, **truth):
+def fly(scenario=None, longest=14.0, upset=(0.0, 0.0), **truth):
     """Fly until the feet touch; returns a namespace of what came out, arrays over lanes.
 
     truth: thrust (factor of the landing motor), ascent (factor), delay (of the landing light),
@@ -70,7 +70,9 @@ def fly(scenario=None, longest=14.0, upset=(0.0, 0.0), attitude_only=False, **tr
         torque[2] += -arm * thrust * dz + front * drag[1]
         pushed = to_local(q, force) / mass + GRAVITY
         held = (velocity[2] <= 0.0) & (pushed[2] <= 0.0) & (now < 2.0)
-        after_rate = rate + STEP * torque / np.array([AXIAL * lane, pick("inertia"), pick("inertia")])
+        after_rate = rate + STEP * torque / np.array(
+            [AXIAL * lane, pick("inertia"), pick("inertia")]
+        )
         after_rate[:, held] = 0.0
         if count == round(0.6 / STEP):
             after_rate[1] += upset[0]
@@ -82,8 +84,8 @@ def fly(scenario=None, longest=14.0, upset=(0.0, 0.0), attitude_only=False, **tr
         unit[0] = pick("cg") - UNIT
         unit[1] = 0.012
         gained = after - velocity
-        gained += to_local(after_q, np.cross(after_rate, unit, axis=0))
-        gained -= to_local(q, np.cross(rate, unit, axis=0))
+        gained += to_local(after_q, cross(after_rate, unit))
+        gained -= to_local(q, cross(rate, unit))
         felt = to_body(middle, gained / STEP - GRAVITY)
         before = position
         position = position + 0.5 * STEP * (velocity + after)
@@ -95,7 +97,7 @@ def fly(scenario=None, longest=14.0, upset=(0.0, 0.0), attitude_only=False, **tr
             ahead = np.zeros((3, WIDTH))
             ahead[0] = np.where(drop, STACK.cg - LANDER.cg, 0.0)
             position = position + to_local(q, ahead)
-            velocity = velocity + to_local(q, np.cross(rate, ahead, axis=0))
+            velocity = velocity + to_local(q, cross(rate, ahead))
             dropped |= drop
         light = np.where((board.command.ignite_landing > 0.5) & (light > 1e8),
                          now + STEP + true["delay"], light)  # fmt: skip

@@ -6,10 +6,20 @@ import numpy as np
 
 
 def multiply(a, b):
-    (aw, *av), (bw, *bv) = a, b
-    av, bv = np.array(av), np.array(bv)
-    across = np.cross(av, bv, axis=0)
-    return np.concatenate(([aw * bw - np.sum(av * bv, axis=0)], aw * bv + bw * av + across))
+    (aw, ax, ay, az), (bw, bx, by, bz) = a, b
+    return np.array(
+        [
+            aw * bw - ax * bx - ay * by - az * bz,
+            aw * bx + ax * bw + ay * bz - az * by,
+            aw * by - ax * bz + ay * bw + az * bx,
+            aw * bz + ax * by - ay * bx + az * bw,
+        ]
+    )
+
+
+def cross(a, b):
+    (ax, ay, az), (bx, by, bz) = a, b
+    return np.array([ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx])
 
 
 def conjugate(q):
@@ -31,8 +41,9 @@ def logarithm(q):
 
 
 def to_local(q, v):
-    pure = np.concatenate((np.zeros_like(q[:1]), v))
-    return multiply(multiply(q, pure), conjugate(q))[1:]
+    u = q[1:]
+    twice = 2.0 * cross(u, v)
+    return v + q[0] * twice + cross(u, twice)
 
 
 def to_body(q, v):

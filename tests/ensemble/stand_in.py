@@ -46,6 +46,7 @@ class Group:
 
 @dataclass(frozen=True)
 class Limit:
+    variable: str
     text: str
 
 
@@ -73,7 +74,10 @@ def numbers():
 class Scenario:
     numbers: dict[str, Number] = field(default_factory=numbers)
     correlated: tuple[Group, ...] = ()
-    success: tuple[Limit, ...] = (Limit("touchdown_speed < 2.5 m/s"), Limit("tilt < 8 deg"))
+    success: tuple[Limit, ...] = (
+        Limit("touchdown_speed", "< 2.5 m/s"),
+        Limit("tilt", "< 8 deg"),
+    )
     title: str = "Stand-in"
 
     @property
@@ -120,7 +124,7 @@ def fly(scenario, seed, runs, values):
     }
 
 
-def fly_trace(scenario, seed, run):
+def fly_trace(scenario, seed, run, values):
     time = np.arange(0.0, 1.0 + 0.1 * run, 0.1)
     return {}, {name: time * (run + 1) for name in ("time", "east", "north", "up", "tilt")} | {
         "time": time

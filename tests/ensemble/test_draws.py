@@ -137,10 +137,8 @@ def test_cholesky__agrees_with_lapack_and_refuses_the_impossible():
         cholesky([[1, 0.9, 0.9], [0.9, 1, -0.9], [0.9, -0.9, 1]], "abc")
 
 
-def test_draw_numbers__two_correlations_for_one_pair_are_refused():
-    groups = (
-        Group(("wind.speed", "launch_pad.tilt"), 0.9),
-        Group(("launch_pad.tilt", "wind.speed"), 0.4),
-    )
-    with pytest.raises(UserMistake, match="two correlations"):
-        draw_numbers(Scenario(correlated=groups), 1, [0])
+def test_draw_numbers__later_group_overrides_an_earlier_one():
+    early, late = (Group(("wind.speed", "launch_pad.tilt"), r) for r in (0.9, -0.4))
+    both = draw_numbers(Scenario(correlated=(early, late)), 1, range(50))
+    assert same(both, draw_numbers(Scenario(correlated=(late,)), 1, range(50)))
+    assert not same(both, draw_numbers(Scenario(correlated=(early,)), 1, range(50)))

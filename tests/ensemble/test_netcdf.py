@@ -49,7 +49,7 @@ def test_write_netcdf__global_attributes(tmp_path):
     assert found["Conventions"] == "CF-1.11"
     assert found["scenario"] == Scenario().text
     assert found["scenario_digest"] == Scenario().digest
-    assert found["success_predicate"] == "touchdown_speed < 2.5 m/s\ntilt < 8 deg"
+    assert found["success_predicate"] == "touchdown_speed = < 2.5 m/s\ntilt = < 8 deg"
     assert (found["seed"], found["flights"], found["sampling_method"]) == (1, 300, "random")
     assert found["command"] == "setdown disperse a.toml"
     assert "range safety officer" in found["comment"]

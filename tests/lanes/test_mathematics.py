@@ -110,5 +110,3 @@ def test_coefficients__are_minimax_fits(name):
     assert len(held) == fit.terms
     assert error <= 2.0 * best + 2.0**-54 * float(np.abs(fit.weight(z) * fit.wanted(z)).max())
     assert error < (6e-11 if name.startswith("QUICK") else 2.0**-56)
-
-

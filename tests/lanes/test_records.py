@@ -39,7 +39,7 @@ def test_record__unknown_field_is_an_error_that_names_the_nearest():
         push(lane_types(4), np.zeros((3, 4)))
     with pytest.raises(AttributeError, match=message):
         _ = record(lane_types(1), np.zeros((3, 1))).trust
-    with pytest.raises(AttributeError, match="record has no field 'colour'$"):
+    with pytest.raises(AttributeError, match=r"record has no field 'colour'$"):
         record(lane_types(1), np.zeros((3, 1))).colour = 1.0
 
 

@@ -5,7 +5,7 @@ import sys
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
@@ -123,6 +123,7 @@ def test_with_spread__refuses_to_be_wider_than_the_cut_allows():
         Law("truncated_normal", (0.0, 1.0, -1.0, 1.0)).with_spread(0.6)
 
 
+@settings(deadline=None)
 @given(st.floats(0.001, 0.999), st.floats(0.001, 0.999))
 def test_quantile__grows_with_its_argument(a, b):
     low, high = sorted((a, b))

@@ -4,7 +4,7 @@ import math
 
 import pint
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sim.scenario.amounts import read_quantity
@@ -134,6 +134,7 @@ def test_bad_unit__says_what_would_be_right(text, words):
 SAFE = sorted(set(UNITS) - {"g", "mg", "ug"})
 
 
+@settings(deadline=None)
 @given(
     st.lists(st.tuples(st.sampled_from(SAFE), st.integers(1, 3)), min_size=1, max_size=4),
     st.data(),
@@ -162,6 +163,7 @@ DIMENSION_UNIT = {
 }
 
 
+@settings(deadline=None)
 @given(st.sampled_from(sorted(DIMENSION_UNIT)), st.floats(-1e6, 1e6, allow_nan=False))
 def test_round_trip__text_gives_back_the_number(name, value):
     dimension = next(d for d in DIMENSIONS.values() if d.unit == DIMENSION_UNIT[name])
