@@ -64,6 +64,7 @@ from sim.lanes import (
     room,
     spread,
     sqrt,
+    store,
     where,
 )
 from sim.physics import (
@@ -83,6 +84,7 @@ from sim.physics.motor import INFINITE
 from sim.physics.rigid_body import Loads, inverse_tensor, mount_angle, runge_kutta
 
 GAP_TOLERANCE = 1e-7  # m, how exactly the first touch is found
+LEAST_STEP = 1e-7  # s, below which no step is tried again
 NET_TOLERANCE = 1e-7  # share of weight, how exactly lift-off is found
 MOST_STEPS = 1000  # within a tick; a guard that no sound flight comes near
 RUNNING = 0.05  # N, thrust above which a motor counts as burning
@@ -405,7 +407,8 @@ def move_to(end, time, state, density, gravity, legs, ascent_curve, landing_curv
                 w.stage_attached, w.legs_open, legs, p,
             )  # fmt: skip
             gap = where(near, gap, INFINITE)
-            through = gap < -GAP_TOLERANCE
+            # (where legs open close to the ground a foot may be under it at once: that is the touch)
+            through = (gap < -GAP_TOLERANCE) & (h > LEAST_STEP)
             beyond = beyond | through
             limit = where(through, h * w.gap / (w.gap - gap), limit)
 
@@ -587,11 +590,26 @@ def fly_group(
 
 
 @part
-def copy_columns(source, source_columns, target, target_columns):
-    """Copy whole columns, one a lane, between arrays with the same rows."""
-    for i in range(len(source_columns)):
+def take_columns(source, columns, target):
+    """Copy these columns of an array side by side, one a lane."""
+    for lane in range(len(columns)):
         for row in range(source.shape[0]):
-            target[row, target_columns[i]] = source[row, source_columns[i]]
+            target[row, lane] = source[row, columns[lane]]
+
+
+@part
+def put_columns(source, columns, target):
+    """Copy lanes to these columns of an array."""
+    for lane in range(len(columns)):
+        for row in range(source.shape[0]):
+            target[row, columns[lane]] = source[row, lane]
+
+
+@part
+def clear(lanes, array):
+    """Set every number of a work array to zero."""
+    for row in range(array.shape[0]):
+        store(array, row, spread(lanes, 0.0))
 
 
 @kernel
@@ -620,7 +638,6 @@ def fly(lanes, seed, groups, runs, inputs, settings_column, plan, tables, outcom
         Scratch, see work_arrays; one set a thread.
     """
     width = lanes.width
-    columns = np.arange(width)
     p_array, w_array, o_array = work.inputs, work.carry, work.outcomes
     rest_array, sample_array, command_array = work.rest, work.sample, work.command
     belief_array, settings_array, memory_array = work.belief, work.settings, work.memory
@@ -634,13 +651,13 @@ def fly(lanes, seed, groups, runs, inputs, settings_column, plan, tables, outcom
     settings = settings_record(lanes, settings_array)
     memory = memory_record(lanes, memory_array)
     for i in range(len(groups)):
-        copy_columns(inputs, groups[i], p_array, columns)
-        w_array[:] = 0.0
-        sample_array[:] = 0.0
-        command_array[:] = 0.0
-        belief_array[:] = 0.0
+        take_columns(inputs, groups[i], p_array)
+        clear(lanes, w_array)
+        clear(lanes, sample_array)
+        clear(lanes, command_array)
+        clear(lanes, belief_array)
         fly_group(
             lanes, seed, load(lanes, runs, i), plan, tables, traces, p, w, o, rest, sample,
             command, belief, settings, memory_array, memory,
         )  # fmt: skip
-        copy_columns(o_array, columns, outcomes, groups[i])
+        put_columns(o_array, groups[i], outcomes)

@@ -34,8 +34,11 @@ def reckon(memory, rate, force, interval, settings):
     q = multiply(middle, half)
     # back to unit length, which rounding leaves by parts in 1e16
     length = 1.5 - 0.5 * (q[0] * q[0] + q[1] * q[1] + q[2] * q[2] + q[3] * q[3])
-    memory.quaternion_0, memory.quaternion_1 = length * q[0], length * q[1]
-    memory.quaternion_2, memory.quaternion_3 = length * q[2], length * q[3]
+    moves = interval > 0.0
+    memory.quaternion_0 = where(moves, length * q[0], memory.quaternion_0)
+    memory.quaternion_1 = where(moves, length * q[1], memory.quaternion_1)
+    memory.quaternion_2 = where(moves, length * q[2], memory.quaternion_2)
+    memory.quaternion_3 = where(moves, length * q[3], memory.quaternion_3)
 
     height = memory.up - memory.start_up
     up = up - settings.gravity + settings.gravity_gradient * height

@@ -128,7 +128,8 @@ def take_throttle(seed, flight, count, landing_lit, command, p, w):
     if any_lane(landing_lit):
         fresh, _, _, _ = normal_quad(seed, flight, SOURCE, count)
         keep = p.throttle_wander_keep
-        w.wander = keep * w.wander + sqrt(1.0 - keep * keep) * fresh
+        wander = keep * w.wander + sqrt(1.0 - keep * keep) * fresh
+        w.wander = where(landing_lit, wander, w.wander)
         w.dip_depth = 1.0 + p.throttle_wander * w.wander / maximum(p.throttle_authority, 1e-9)
 
 

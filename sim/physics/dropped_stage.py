@@ -40,6 +40,10 @@ def stage_step(time, h, density, tables, p, w):
     p, w : records
     """
     falling = w.stage_falling > 0.5
+    # a stage that came free within this step moves from that moment on only
+    end = time + h
+    since = end - w.separated_at
+    h = where(since < h, since, h)
     ve, vn, vu = w.stage_velocity_east, w.stage_velocity_north, w.stage_velocity_up
     east, north, _, _ = mean_wind(w.stage_up, p, tables.wind_east, tables.wind_north)
     ae, an, au = stage_acceleration(ve, vn, vu, w.stage_up, east, north, density, p)
@@ -58,7 +62,7 @@ def stage_step(time, h, density, tables, p, w):
     w.stage_velocity_north = w.stage_velocity_north + moving * 0.5 * h * (an + bn)
     w.stage_velocity_up = w.stage_velocity_up + moving * 0.5 * h * (au + bu)
     ve, vn, vu = w.stage_velocity_east, w.stage_velocity_north, w.stage_velocity_up
-    w.stage_time = where(landed, time + share * h, w.stage_time)
+    w.stage_time = where(landed, end - h + share * h, w.stage_time)
     w.stage_speed = where(landed, sqrt(ve * ve + vn * vn + vu * vu), w.stage_speed)
     w.stage_falling = where(landed, 0.0, w.stage_falling)
 

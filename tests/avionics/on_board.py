@@ -32,8 +32,8 @@ carry_record = lane_record("carry", CARRY)
 
 @kernel
 def run(
-    lanes, seed, flights, count, sampled, motion, settings_array, heights, pushes, inputs, carry, rest_array,
-    sample_array, memory_array, command_array, belief_array,
+    lanes, seed, flights, count, sampled, motion, settings_array, heights, pushes, inputs, carry,
+    rest_array, sample_array, memory_array, command_array, belief_array,
 ):  # fmt: skip
     """Tick number count; count -1 stands on the launch pad. motion: rates, forces, vibration."""
     flight = load(lanes, flights, 0)
@@ -98,7 +98,7 @@ class OnBoard:
         motion[:3], motion[3:6] = np.reshape(rate, (3, -1)), np.reshape(force, (3, -1))
         motion[6] = vibration
         run(
-            lane_types(WIDTH), self.seed, self.flights, count, sampled, motion, self.settings, self.heights,
-            self.pushes, self.inputs, self.carry, self.rest.array, self.sample.array,
+            lane_types(WIDTH), self.seed, self.flights, count, sampled, motion, self.settings,
+            self.heights, self.pushes, self.inputs, self.carry, self.rest.array, self.sample.array,
             self.memory.array, self.command.array, self.belief.array,
         )  # fmt: skip

@@ -1,0 +1,57 @@
+"""`setdown disperse`: an ensemble, its landing box and its touchdown statistics."""
+
+from __future__ import annotations
+
+import click
+
+from sim.cli import options
+
+
+@click.command("disperse")
+@options.scenario_file
+@options.flights(10_000, "Flights to fly.")
+@options.seed
+@options.sets
+@options.method
+@click.option(
+    "--traces", type=click.IntRange(0), default=0, metavar="M",
+    help="Keep the traces of the first M flights too.",
+)  # fmt: skip
+@options.workers
+@options.confidence
+@options.out("netCDF file to write; results/NAME.nc by default. A picture is written beside it.")
+@options.as_json
+def verb(
+    scenario: str, flights: int, seed: int, sets: tuple[str, ...], method: str, traces: int,
+    workers: int | None, confidence: float, out: str | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Fly an ensemble of the scenario FILE: landing box and touchdown, with their confidence.
+
+    Each finished part is safe on disk: after Ctrl-C, the same command goes on.
+
+    \b
+    Example:
+      setdown disperse scenarios/heron.toml -n 2000 --seed 7 -o results/calm.nc \\
+          --set wind.speed="0.5 m/s"
+    """
+    from sim.cli.screen import Screen
+    from sim.scenario import load_scenario
+
+    screen = Screen(as_json=as_json)
+    loaded = load_scenario(scenario, sets)
+    target = options.output(out, scenario, ".nc")
+    options.check_output(target.with_suffix(".png"))
+
+    from sim.cli import answer
+    from sim.cli.progress import progress
+    from sim.ensemble.run import disperse
+    from sim.lanes import cache
+
+    with progress(screen, "Flying") as report:
+        dataset = disperse(
+            loaded, flights=flights, seed=seed, out=target, workers=workers, method=method,
+            trace_runs=range(min(traces, flights)), progress=report, tell=screen.note,
+            command=options.typed(), kernel=cache.key(),
+        )  # fmt: skip
+    with dataset:
+        answer.give(screen, dataset, confidence, path=target, scenario=scenario)

@@ -1,0 +1,71 @@
+"""`setdown fly`: one flight, its events, its trace and its picture."""
+
+from __future__ import annotations
+
+import shlex
+from pathlib import Path
+
+import click
+
+from sim.cli import options
+
+
+@click.command("fly")
+@options.scenario_file
+@options.sets
+@options.seed
+@click.option(
+    "--run", type=click.IntRange(0), metavar="I",
+    help="Flight I of the seed's ensemble instead of the nominal flight.",
+)  # fmt: skip
+@click.option(
+    "--width", type=click.Choice(["1", "8"]), default="8",
+    help="Kernel to use: 8 flights in lock step, as ensembles do, or the plain one; the same bits.",
+)  # fmt: skip
+@options.out("Begin the names of the two files with this; results/NAME_fly by default.")
+@options.as_json
+def verb(
+    scenario: str, sets: tuple[str, ...], seed: int, run: int | None, width: str, out: str | None,
+    as_json: bool,
+) -> int:  # fmt: skip
+    """Fly one flight of the scenario FILE: events, outcome, trace (netCDF) and picture.
+
+    The nominal flight has every number at its nominal value, with sensor noise and turbulence.
+
+    \b
+    Example:
+      setdown fly scenarios/heron.toml --run 17 --seed 1 -o results/heron_17
+    """
+    from sim.cli.screen import Screen
+    from sim.scenario import load_scenario
+
+    screen = Screen(as_json=as_json)
+    loaded = load_scenario(scenario, sets)
+    ending = "_fly" if run is None else f"_fly_{run}"
+    prefix = options.output(out, scenario, ending)
+    trace_path = prefix.with_name(prefix.name + ".nc")
+    picture_path = prefix.with_name(prefix.name + ".png")
+    for path in (trace_path, picture_path):
+        options.check_output(path)
+
+    from sim.cli.progress import say_if_cold
+    from sim.ensemble import fly_one
+    from sim.report import flight_tables
+    from sim.report.flight_picture import draw_flight
+
+    say_if_cold(screen, int(width))
+    outcomes, trace = fly_one.fly(loaded, run=run, seed=seed, width=int(width))
+    flown = fly_one.events(outcomes, trace)
+    fly_one.write_trace(trace_path, trace, outcomes)
+    draw_flight(picture_path, loaded, outcomes, trace, flown)
+    if as_json:
+        screen.put_json(flight_tables.as_object(outcomes, flown, trace_path, picture_path))
+    else:
+        screen.say(*flight_tables.parts(outcomes, flown))
+        screen.say(f"\nWritten: {trace_path} and {picture_path}", *_next(scenario, sets))
+    return 1 if flight_tables.failed(outcomes) else 0
+
+
+def _next(scenario: str, sets: tuple[str, ...]) -> list[str]:
+    given = " ".join(f"--set {shlex.quote(text)}" for text in sets)
+    return [f"Next:    setdown disperse {Path(scenario)} {given}".rstrip()]

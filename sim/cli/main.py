@@ -1,0 +1,91 @@
+"""The command `setdown` and its verbs.
+
+Nothing slow is imported here: a verb's file is imported when the verb is run, so that
+`setdown --help` answers at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from importlib import import_module
+from typing import Any
+
+import click
+
+VERBS = {
+    "check": ("sim.cli.check", "Print every number that will be used, and what follows from them."),
+    "fly": ("sim.cli.fly", "Fly one flight: events, trace, picture."),
+    "disperse": ("sim.cli.disperse", "Fly an ensemble: landing box and touchdown statistics."),
+    "sweep": ("sim.cli.sweep", "Fly an ensemble at each level of one or two inputs."),
+    "landing-box": ("sim.cli.landing_box", "Print the statistics of an ensemble again."),
+}
+"""Name of each verb, the file with it (its command is called `verb`), and its line of help."""
+
+
+class Verbs(click.Group):
+    """Group whose verbs are imported when they are asked for, and whose errors have one home."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Verbs in the order in which a person needs them."""
+        return list(VERBS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Import one verb."""
+        if cmd_name not in VERBS:
+            return None
+        verb: click.Command = import_module(VERBS[cmd_name][0]).verb
+        return verb
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Find a verb; an unknown one gets the nearest named."""
+        if args and args[0] not in VERBS and not args[0].startswith("-"):
+            from difflib import get_close_matches
+
+            near = get_close_matches(args[0], VERBS, n=1, cutoff=0.5)
+            hint = f'did you mean "{near[0]}"?' if near else f"known verbs: {', '.join(VERBS)}"
+            ctx.fail(f'there is no verb "{args[0]}"; {hint}')
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the verbs without importing them."""
+        with formatter.section("Verbs"):
+            formatter.write_dl([(name, line) for name, (_, line) in VERBS.items()])
+
+    def main(self, args: Sequence[str] | None = None, *_: Any, **extra: Any) -> Any:
+        """Run a verb; every error ends here."""
+        from sim.cli.guard import guarded
+
+        name = extra.get("prog_name") or "setdown"
+        run = super().main
+        return guarded(lambda: run(args=args, prog_name=name, standalone_mode=False))
+
+
+def _show_version(ctx: click.Context, _: click.Parameter, wanted: bool) -> None:
+    if wanted and not ctx.resilient_parsing:
+        from importlib.metadata import PackageNotFoundError, version
+
+        try:
+            click.echo(f"setdown {version('setdown')}")
+        except PackageNotFoundError:
+            click.echo("setdown, version unknown (not installed)")
+        ctx.exit()
+
+
+@click.command(cls=Verbs, context_settings={"help_option_names": ["-h", "--help"]})
+@click.option(
+    "--version", is_flag=True, is_eager=True, expose_value=False, callback=_show_version,
+    help="Print the version.",
+)  # fmt: skip
+def main() -> None:
+    """Where will it come down, how hard, how tilted, and how sure is that?
+
+    setdown flies a small rocket that lands on its motor, some thousand times, each time with
+    other errors of motor, sensors, launch pad and wind, and says what comes of it.
+
+    \b
+    Example:
+      setdown check scenarios/heron.toml
+      setdown disperse scenarios/heron.toml
+    """

@@ -1,0 +1,245 @@
+"""Picture of one flight: from the side, from above, and second by second."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from matplotlib.patches import Circle
+from numpy.typing import NDArray
+
+from sim.report import style
+from sim.report.display import words
+from sim.report.flight_tables import outcome_name
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from xarray import Dataset
+
+    from sim.ensemble.fly_one import Event
+    from sim.scenario import Scenario
+
+Floats = NDArray[np.float64]
+
+TICK_EVERY = 0.5  # s, between pictures of the attitude
+TICK_SHARE = 0.045  # of the height of the flight, length of one
+NAMED = ("lift_off_time", "separation_time", "apogee_time", "landing_light_time", "contact_time")
+SHORT = {
+    "lift_off_time": "lift-off", "separation_time": "stage free", "apogee_time": "apogee",
+    "landing_light_time": "light", "contact_time": "contact",
+}  # fmt: skip
+
+
+def draw_flight(
+    path: Path, scenario: Scenario, outcomes: Dataset, trace: Dataset, events: Sequence[Event]
+) -> None:
+    """Draw one flight.
+
+    Parameters
+    ----------
+    path : Path
+        PNG to write.
+    scenario : Scenario
+    outcomes, trace : Dataset
+        From `sim.ensemble.fly_one.fly`.
+    events : sequence of Event
+    """
+    line = {str(name): trace[name].to_numpy() for name in trace.variables}
+    with style.picture(path, 12.0, 9.2) as figure:
+        left, right = figure.subfigures(1, 2, width_ratios=(1.0, 1.45))
+        side, plan = left.subplots(2, 1, height_ratios=(2.1, 1.0))
+        rows = right.subplots(5, 1, sharex=True)
+        title = f"{outcomes.attrs['title']}: {words(outcome_name(outcomes))}"
+        figure.suptitle(title, x=0.01, ha="left", fontweight="bold", fontsize=11)
+        _side(side, line, scenario, events)
+        _plan(plan, line, scenario)
+        _heights(rows[0], line, outcomes)
+        _speeds(rows[1], line)
+        _tilt(rows[2], line)
+        _commands(rows[3], line)
+        _beliefs(rows[4], line)
+        for row in rows:
+            _mark_events(row, events)
+        _name_events(rows[0], events)
+        rows[-1].set_xlabel("time since the ascent igniter was commanded [s]")
+        rows[-1].set_xlim(0.0, float(line["time"][-1]))
+        style.caption(figure, (
+            f"One simulated flight, seed {outcomes.attrs['seed']}; it says nothing of the spread. "
+            "Shaded: a motor burns."
+        ))  # fmt: skip
+
+
+def nose_direction(line: dict[str, Floats]) -> tuple[Floats, Floats, Floats]:
+    """East, north and up part of the unit vector along the nose, from the attitude."""
+    q0, q1, q2, q3 = (line[f"quaternion_{i}"] for i in range(4))
+    return 1.0 - 2.0 * (q2**2 + q3**2), 2.0 * (q1 * q2 + q0 * q3), 2.0 * (q1 * q3 - q0 * q2)
+
+
+def _towards_pad(scenario: Scenario) -> tuple[float, float]:
+    """Unit vector from the launch point towards the landing pad; east if they coincide."""
+    east, north = (scenario.numbers[f"landing_pad.{axis}"].value for axis in ("east", "north"))
+    distance = math.hypot(east, north)
+    return (east / distance, north / distance) if distance > 1e-6 else (1.0, 0.0)
+
+
+def _attitudes(line: dict[str, Floats]) -> NDArray[np.int64]:
+    time = line["time"]
+    return np.searchsorted(time, np.arange(0.0, time[-1], TICK_EVERY)).clip(0, len(time) - 1)
+
+
+# ---- where it goes -------------------------------------------------------------------------------
+
+
+def _side(
+    axes: Axes, line: dict[str, Floats], scenario: Scenario, events: Sequence[Event]
+) -> None:
+    to_east, to_north = _towards_pad(scenario)
+    along = line["east"] * to_east + line["north"] * to_north
+    nose = nose_direction(line)
+    reach = TICK_SHARE * max(float(np.ptp(line["up"])), 1.0)
+    for i in _attitudes(line):
+        x, z = along[i], line["up"][i]
+        dx, dz = reach * (nose[0][i] * to_east + nose[1][i] * to_north), reach * nose[2][i]
+        axes.plot([x - dx / 2, x + dx / 2], [z - dz / 2, z + dz / 2], color=style.FAINT, lw=1.1)
+        axes.plot(x + dx / 2, z + dz / 2, marker="o", ms=2.2, color=style.FAINT)
+    axes.plot(along, line["up"], color=style.NAVY)
+    _stage(axes, line, to_east, to_north)
+    for event in events:
+        if event.name in NAMED:
+            x = float(np.interp(event.time, line["time"], along))
+            z = float(np.interp(event.time, line["time"], line["up"]))
+            axes.plot(x, z, marker="o", ms=4, color=style.RUST)
+            axes.annotate(SHORT[event.name], (x, z), xytext=(9, 0), textcoords="offset points",
+                          va="center", fontsize=8, color=style.RUST)  # fmt: skip
+    if scenario.has("landing_pad"):
+        middle = sum(
+            scenario.numbers[f"landing_pad.{axis}"].value * part
+            for axis, part in (("east", to_east), ("north", to_north))
+        )
+        radius = scenario.numbers["landing_pad.radius"].value
+        height = scenario.numbers["landing_pad.height"].value
+        axes.plot([middle - radius, middle + radius], [height] * 2, color=style.INK, lw=3.0,
+                  solid_capstyle="butt")  # fmt: skip
+    axes.axhline(0.0, color=style.FAINT, lw=0.8)
+    axes.set_aspect("equal", adjustable="datalim")
+    axes.set_xlabel("from the launch point towards the landing pad [m]")
+    axes.set_ylabel("height of the cg above launch ground [m]")
+    axes.set_title("From the side")
+    style.note(axes, f"ticks: attitude every {TICK_EVERY:g} s, not to scale, dot at the nose")
+
+
+def _stage(axes: Axes, line: dict[str, Floats], to_east: float, to_north: float) -> None:
+    if "stage_up" not in line:
+        return
+    apart = np.hypot(line["stage_east"] - line["east"], line["stage_north"] - line["north"])
+    free = (np.hypot(apart, line["stage_up"] - line["up"]) > 0.5) & (line["stage_up"] > 0.0)
+    if free.any():
+        along = line["stage_east"] * to_east + line["stage_north"] * to_north
+        axes.plot(along[free], line["stage_up"][free], color=style.AMBER, ls="--", lw=1.1,
+                  label="dropped stage")  # fmt: skip
+        axes.legend(loc="upper left")
+
+
+def _plan(axes: Axes, line: dict[str, Floats], scenario: Scenario) -> None:
+    axes.plot(line["east"], line["north"], color=style.NAVY, label="cg")
+    axes.plot(0.0, 0.0, marker="s", ms=5, color=style.INK, ls="none", label="launch point")
+    if scenario.has("landing_pad"):
+        value = {k: scenario.numbers[f"landing_pad.{k}"].value for k in ("east", "north", "radius")}
+        centre = (value["east"], value["north"])
+        axes.add_patch(Circle(centre, value["radius"], facecolor=style.GROUND,
+                              edgecolor=style.INK, zorder=0.5))  # fmt: skip
+        axes.plot(*centre, marker="+", ms=10, mew=1.6, color=style.INK, ls="none", label="mark")
+    axes.plot(line["east"][-1], line["north"][-1], marker="o", ms=5, color=style.RUST, ls="none",
+              label="contact or end")  # fmt: skip
+    axes.set_aspect("equal", adjustable="datalim")
+    axes.set_xlabel("east [m]")
+    axes.set_ylabel("north [m]")
+    axes.set_title("From above")
+    axes.legend(loc="best", ncols=2)
+
+
+# ---- second by second ----------------------------------------------------------------------------
+
+
+def _heights(axes: Axes, line: dict[str, Floats], outcomes: Dataset) -> None:
+    axes.plot(line["time"], line["height_feet"], color=style.NAVY, label="feet")
+    axes.set_ylabel("feet above\nlanding pad [m]")
+    axes.set_ylim(min(0.0, float(line["height_feet"].min())), 1.18 * line["height_feet"].max())
+
+
+def _speeds(axes: Axes, line: dict[str, Floats]) -> None:
+    sideways = np.hypot(line["velocity_east"], line["velocity_north"])
+    _lines(axes, line["time"], {"upward": line["velocity_up"], "sideways": sideways})
+    axes.axhline(0.0, color=style.FAINT, lw=0.8)
+    axes.set_ylabel("speed of\nthe cg [m/s]")
+
+
+def _tilt(axes: Axes, line: dict[str, Floats]) -> None:
+    series = {"true": np.degrees(line["tilt"])}
+    if "believed_quaternion_0" in line:
+        told = {f"quaternion_{i}": line[f"believed_quaternion_{i}"] for i in range(4)}
+        up = np.clip(nose_direction(told)[2], -1.0, 1.0)
+        series["believed"] = np.degrees(np.arccos(up))
+    _lines(axes, line["time"], series)
+    axes.set_ylim(bottom=0.0)
+    axes.set_ylabel("tilt [deg]")
+
+
+def _commands(axes: Axes, line: dict[str, Floats]) -> None:
+    time = line["time"]
+    gimbal = {"gimbal about y": np.degrees(line["gimbal_y"]),
+              "gimbal about z": np.degrees(line["gimbal_z"])}  # fmt: skip
+    _lines(axes, time, gimbal, legend=False)
+    axes.set_ylabel("gimbal [deg]")
+    other = axes.twinx()
+    other.plot(time, 100.0 * line["throttle"], color=style.RUST, ls=":", label="throttle")
+    other.set_ylim(0.0, 105.0)
+    other.grid(visible=False)
+    other.set_ylabel("thrust let\nthrough [%]", color=style.RUST)
+    other.spines["right"].set_visible(True)
+    handles = axes.get_legend_handles_labels()
+    more = other.get_legend_handles_labels()
+    other.legend(handles[0] + more[0], handles[1] + more[1], loc="lower left", ncols=3)
+
+
+def _beliefs(axes: Axes, line: dict[str, Floats]) -> None:
+    series = {
+        axis: line[f"believed_{axis}"] - line[f"true_unit_{axis}"]
+        for axis in ("east", "north", "up") if f"true_unit_{axis}" in line
+    }  # fmt: skip
+    _lines(axes, line["time"], series)
+    axes.axhline(0.0, color=style.FAINT, lw=0.8)
+    axes.set_ylabel("believed - true\nposition [m]")
+
+
+def _lines(axes: Axes, time: Floats, series: dict[str, Any], *, legend: bool = True) -> None:
+    for (label, values), (colour, dashes) in zip(series.items(), style.SERIES, strict=False):
+        axes.plot(time, values, color=colour, linestyle=dashes, label=label)
+    if legend and series:
+        axes.legend(loc="best", ncols=len(series))
+
+
+def _mark_events(axes: Axes, events: Sequence[Event]) -> None:
+    at = {event.name: event.time for event in events}
+    start, end = at.get("lift_off_time"), at.get("ascent_burn_out_time")
+    if start is not None and end is not None:
+        axes.axvspan(start, end, color=style.GROUND, zorder=0.4)
+    light, contact = at.get("landing_light_time"), at.get("contact_time")
+    if light is not None:
+        right = contact if contact is not None else axes.get_xlim()[1]
+        axes.axvspan(light, right, color=style.GROUND, zorder=0.4)
+    for event in events:
+        if event.name in NAMED:
+            axes.axvline(event.time, color=style.FAINT, lw=0.7)
+
+
+def _name_events(axes: Axes, events: Sequence[Event]) -> None:
+    for event in events:
+        if event.name in NAMED:
+            axes.annotate(SHORT[event.name], (event.time, 1.0),
+                          xycoords=axes.get_xaxis_transform(), xytext=(0, 2),
+                          textcoords="offset points", ha="center", fontsize=7.5,
+                          color="#59636e")  # fmt: skip

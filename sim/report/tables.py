@@ -1,0 +1,195 @@
+"""Tables for the screen, from datasets of the analyses; rich fits them to the terminal."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from rich import box as borders
+from rich.table import Table
+from rich.text import Text
+
+from sim.report.display import bounds, fixed, percent, words
+from sim.report.sentences import limit_words
+
+if TYPE_CHECKING:
+    from xarray import Dataset
+
+DEGREES = 180.0 / math.pi
+# quantity of the touchdown table -> unit on screen, factor to it, decimals
+SHOWN = {
+    "sink_rate": ("m/s", 1.0, 2),
+    "lateral_speed": ("m/s", 1.0, 2),
+    "touchdown_speed": ("m/s", 1.0, 2),
+    "tilt": ("deg", DEGREES, 1),
+    "tilt_rate": ("deg/s", DEGREES, 1),
+}
+
+
+def new_table(title: str, columns: Sequence[str], *, left: int = 1) -> Table:
+    """Make a table of our look: title and head on a rule, first columns left, others right."""
+    table = Table(
+        title=title, title_justify="left", title_style="bold", box=borders.SIMPLE_HEAD,
+        show_edge=False, pad_edge=False, header_style="dim",
+    )  # fmt: skip
+    for place, column in enumerate(columns):
+        table.add_column(column, justify="left" if place < left else "right")
+    return table
+
+
+def landing_box_table(box: Dataset) -> Table:
+    """Distances of the landing point from the mark, with bounds."""
+    level = percent(float(box.attrs["confidence"]), 0)
+    title = f"Landing box: distance of the landing point from the mark [m], {level} bounds"
+    table = new_table(title, ["", "distance", "lower to upper"])
+    for share in box["percent"].to_numpy():
+        lower, middle, upper = (float(x) for x in box["miss"].sel(percent=share))
+        name = {50.0: "50 %  (circular error probable)", 95.0: "95 %  (R95)"}.get(
+            float(share), f"{share:.0f} %"
+        )
+        table.add_row(name, fixed(middle), bounds(lower, upper))
+    table.add_section()
+    for axis in ("east", "north"):
+        lower, middle, upper = (float(x) for x in box["bias"].sel(axis=axis))
+        table.add_row(f"mean, {axis} of the mark", f"{middle:+.2f}", _signed(lower, upper))
+    major, minor = (float(x) for x in box["sigma"].sel(about="centre"))
+    azimuth = float(box["azimuth"].sel(about="centre")) * DEGREES
+    table.add_row(
+        "spread about the mean, one sigma", f"{fixed(major)} by {fixed(minor)}",
+        f"long axis {azimuth:.0f} deg east of north" if math.isfinite(azimuth) else "",
+    )  # fmt: skip
+    return table
+
+
+def _signed(lower: float, upper: float) -> str:
+    if not (math.isfinite(lower) and math.isfinite(upper)):
+        return bounds(lower, upper)
+    return f"{lower:+.2f} to {upper:+.2f}"
+
+
+def touchdown_table(touchdown: Dataset) -> Table:
+    """Speeds and angles at first contact."""
+    level = percent(float(touchdown.attrs["confidence"]), 0)
+    title = f"At first contact: percentiles over all flights, {level} bounds of the 95th"
+    table = new_table(title, ["", "unit", "median", "95 %", "lower to upper", "99 %"], left=2)
+    for name, (unit, scale, digits) in SHOWN.items():
+        if name not in touchdown:
+            continue
+        row = touchdown[name]
+        low, middle, high = (float(x) for x in row.sel(statistic="p95"))
+        table.add_row(
+            words(name), unit,
+            fixed(float(row.sel(statistic="median", bound="estimate")), digits, scale),
+            fixed(middle, digits, scale), bounds(low, high, digits, scale),
+            fixed(float(row.sel(statistic="p99", bound="estimate")), digits, scale),
+        )  # fmt: skip
+    return table
+
+
+def limits_table(touchdown: Dataset) -> Table | None:
+    """How often each line of the success predicate holds; None without one."""
+    if touchdown.sizes.get("limit", 0) == 0:
+        return None
+    level = percent(float(touchdown.attrs["confidence"]), 0)
+    title = f"Limits of success: share of flights on which each holds, {level} bounds"
+    table = new_table(title, ["limit", "holds", "lower to upper"])
+    for name in touchdown["limit"].to_numpy():
+        row = touchdown["limit_probability"].sel(limit=name)
+        variable, _, text = str(name).partition(" ")
+        table.add_row(limit_words(variable, text), *_shares(row))
+    return table
+
+
+def outcomes_table(touchdown: Dataset) -> Table:
+    """What became of the flights; outcomes that never came are left out but for numerical ones."""
+    level = percent(float(touchdown.attrs["confidence"]), 0)
+    title = f"What became of the flights, {level} bounds"
+    table = new_table(title, ["outcome", "flights", "share", "lower to upper"])
+    for name, count in zip(
+        touchdown["outcome"].to_numpy(), touchdown["outcome_count"].to_numpy(), strict=True
+    ):
+        if count or str(name) == "numerical_failure":
+            row = touchdown["outcome_probability"].sel(outcome=name)
+            table.add_row(words(str(name)), f"{int(count):,}", *_shares(row))
+    return table
+
+
+def _shares(row: Any) -> tuple[str, str]:
+    lower, middle, upper = (float(x) for x in row)
+    return percent(middle), f"{100.0 * lower:.1f} to {100.0 * upper:.1f} %"
+
+
+def navigation_table(navigation: Dataset) -> Table:
+    """The miss, split into what was flown wrongly and what was believed wrongly."""
+    title = "Where the miss comes from: miss = guidance error - navigation error [m]"
+    columns = ["", "mean east", "mean north", "median", "95 %", "share of variance"]
+    table = new_table(title, columns)
+    names = {
+        "miss": "miss",
+        "guidance": "guidance (believed to wanted)",
+        "navigation": "navigation (believed to true)",
+    }
+    for part, name in names.items():
+        mean = navigation["mean"].sel(part=part, bound="estimate")
+        far = navigation["distance"].sel(part=part, bound="estimate")
+        share = float(navigation["share_of_variance"].sel(part=part))
+        table.add_row(
+            name, f"{float(mean.sel(axis='east')):+.2f}", f"{float(mean.sel(axis='north')):+.2f}",
+            fixed(float(far.sel(percent=50.0))), fixed(float(far.sel(percent=95.0))),
+            percent(share, 0),
+        )  # fmt: skip
+    return table
+
+
+def sweep_table(summary: Dataset, axes: Sequence[str], labels: Sequence[Sequence[str]]) -> Table:
+    """Success and touchdown speed at each level of a sweep.
+
+    Parameters
+    ----------
+    summary : Dataset
+        From `sim.analysis.sweep`.
+    axes : sequence of str
+        Names of the swept inputs as people write them.
+    labels : sequence of sequence of str
+        Levels of each as written.
+    """
+    level = percent(float(summary.attrs["confidence"]), 0)
+    title = (
+        f"{int(summary['flights']):,} flights at each level, the same draws at every one; "
+        f"{level} bounds"
+    )
+    heads = ["success", "lower to upper", "speed median [m/s]", "95 %", "lower to upper"]
+    table = new_table(title, [*axes, *heads], left=len(axes))
+    swept = [str(dim) for dim in summary["success"].dims if dim != "bound"]
+    stacked = summary.stack(level=swept) if len(swept) > 1 else summary.rename({swept[0]: "level"})
+    for place in range(stacked.sizes["level"]):
+        row = stacked.isel(level=place)
+        speed = row["touchdown_speed"]
+        low, middle, high = (float(x) for x in speed.sel(statistic="p95"))
+        where = [labels[0][place]] if len(swept) == 1 else [
+            labels[0][place // len(labels[1])], labels[1][place % len(labels[1])],
+        ]  # fmt: skip
+        table.add_row(
+            *where, *_shares(row["success"]),
+            fixed(float(speed.sel(statistic="median", bound="estimate"))),
+            fixed(middle), bounds(low, high),
+        )  # fmt: skip
+    return table
+
+
+def mark(good: bool | None) -> Text:
+    """Pass and fail in words, coloured where there are colours."""
+    if good is None:
+        return Text("not known", style="dim")
+    return Text("holds", style="green") if good else Text("FAILS", style="bold red")
+
+
+def steps_table(steps: Sequence[tuple[str, str]]) -> Table:
+    """What to run next, and what for."""
+    table = Table(box=None, show_header=False, pad_edge=False, padding=(0, 2, 0, 0))
+    table.add_column()
+    table.add_column(style="dim")
+    for command, what in steps:
+        table.add_row(f"  {command}", what)
+    return table
