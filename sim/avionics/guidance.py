@@ -1,5 +1,10 @@
 """Guidance: how far to lean on the way up, how hard to brake and where to lean on the way down.
 
+Climb. Either a programme (lean so far from then until then), or aimed: the lateral speed wanted is
+the way still to go to the aiming point over the time of the coast, and the lean makes it up in a
+set time. The aiming point lies upwind of the landing pad by the drift expected from the wind that
+was read on the field.
+
 Vertical, landing burn. The nominal motor is strong for a while (the boost, until `boost_end` after
 light; none for a level thrust curve) and then weak. The weak part can hardly brake, so the boost
 has to hand over height and sink rate on the curve
@@ -123,6 +128,21 @@ def land(time, q, height, nose_up, landing, landing_point, push_table, settings,
 
 
 @room
+def aim(aiming, landing_point, settings, memory):
+    """Lean on the way up so that the lateral speed carries the vehicle to where it aims."""
+    wanted_east = (memory.aim_east - landing_point[0]) / settings.coast_time
+    wanted_north = (memory.aim_north - landing_point[1]) / settings.coast_time
+    # half the sine of the lean: acceleration sideways over push
+    share = 0.5 * settings.climb_rate / maximum(memory.force_x, LEAST_PUSH)
+    lean_east = share * (wanted_east - memory.velocity_east)
+    lean_north = share * (wanted_north - memory.velocity_north)
+    lean = sqrt(lean_east * lean_east + lean_north * lean_north)
+    share = minimum(1.0, settings.climb_tilt / maximum(lean, 1e-9))
+    memory.steer_east = where(aiming, share * lean_east, memory.steer_east)
+    memory.steer_north = where(aiming, share * lean_north, memory.steer_north)
+
+
+@room
 def guide(time, q, height, nose_up, landing_point, push_table, settings, memory):
     """Write the lean and the throttle wanted into the memory."""
     phase = memory.phase
@@ -131,6 +151,9 @@ def guide(time, q, height, nose_up, landing_point, push_table, settings, memory)
     leaning = leaning & (since < settings.climb_tilt_end)
     memory.steer_east = where(leaning, settings.climb_east, 0.0)
     memory.steer_north = where(leaning, settings.climb_north, 0.0)
+    aiming = leaning & (settings.climb_aimed > 0.5)
+    if any_lane(aiming):
+        aim(aiming, landing_point, settings, memory)
     landing = (phase == LANDING) & (time >= memory.light_time)
     if any_lane(landing):
         land(time, q, height, nose_up, landing, landing_point, push_table, settings, memory)

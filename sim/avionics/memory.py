@@ -28,6 +28,10 @@ SETTINGS = (
     # climb
     "climb_tilt_start", "climb_tilt_end",  # s after lift-off
     "climb_east", "climb_north",  # sine of half the tilt, by component
+    "climb_aimed",  # flag
+    "climb_tilt",  # sine of half the largest tilt, when aimed
+    "climb_rate",  # 1/s, at which an aimed climb makes up its lateral speed
+    "coast_time", "wind_drift",  # s
     # landing
     "ignition_law",  # BY_TABLE, BY_HEIGHT or BY_TIME
     "ignition_margin", "ignition_height", "ignition_time",  # m, m, s
@@ -80,6 +84,7 @@ MEMORY = (
     "steer_east", "steer_north",  # sine of half the tilt asked
     "time_to_go",  # s
     "integral_y", "integral_z",  # rad s
+    "aim_east", "aim_north",  # m, where an aimed climb would land in still air
     *(f"ring_{row}" for row in range(RING * RING_FIELDS)),
 )  # fmt: skip
 

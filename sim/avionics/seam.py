@@ -16,6 +16,7 @@ AT_REST = (
     "rest_rate_x", "rest_rate_y", "rest_rate_z",  # rad/s, mean over the wait
     "level_tilt_y", "level_tilt_z",  # rad, level reading: lean of the nose towards body y and z
     "heading_reading",  # rad, where body z was pointed, east of north
+    "wind_reading_east", "wind_reading_north",  # m/s, where an anemometer says the wind blows to
 )  # fmt: skip
 
 SAMPLE = (

@@ -55,6 +55,7 @@ INPUTS = (
     "vibration_level",  # m/s2 root mean square while a motor burns, for the caller
     "level_error_y", "level_error_z",  # rad, of the level
     "heading_reading",  # rad, true heading and its error
+    "wind_reading_east", "wind_reading_north",  # m/s, anemometer on the field
 )  # fmt: skip
 
 CARRY = (
@@ -149,6 +150,8 @@ def at_rest(lanes, seed, flight, force, p, w, rest):
     rest.level_tilt_y = p.level_error_y - asin(force[1] / upward)
     rest.level_tilt_z = p.level_error_z - asin(force[2] / upward)
     rest.heading_reading = p.heading_reading
+    rest.wind_reading_east = p.wind_reading_east
+    rest.wind_reading_north = p.wind_reading_north
 
 
 @part

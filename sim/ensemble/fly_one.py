@@ -30,10 +30,10 @@ NOMINAL = -1
 # outcome with the time of an event -> what it is called
 EVENTS = {
     "lift_off_time": "lift-off",
-    "ascent_burn_out_time": "ascent motor burnt out",
+    "ascent_burn_out_time": "ascent burn-out",
     "separation_time": "ascent stage free",
     "apogee_time": "apogee",
-    "ignition_command_time": "landing ignition commanded",
+    "ignition_command_time": "landing ignition command",
     "landing_light_time": "landing motor lights",
     "contact_time": "first contact",
 }

@@ -202,6 +202,11 @@ def _climb(believed: _Believed) -> dict[str, float]:
     return {
         "climb_tilt_start": believed("flight_computer.climb_tilt_start"),
         "climb_tilt_end": believed("flight_computer.climb_tilt_end"),
+        "climb_aimed": float(believed.choice("flight_computer.climb") == "aimed"),
+        "climb_tilt": math.sin(0.5 * believed("flight_computer.climb_tilt")),
+        "climb_rate": 1.0 / believed("flight_computer.climb_time"),
+        "coast_time": believed("flight_computer.coast_time"),
+        "wind_drift": believed("flight_computer.wind_drift"),
         "climb_east": lean * east,
         "climb_north": lean * north,
     }

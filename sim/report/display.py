@@ -85,7 +85,9 @@ def amount(value: float, unit: str, shown: str, digits: int = 4, *, difference: 
 
 def percent(share: float, digits: int = 1) -> str:
     """Write a share as a percentage: 0.6134 as 61.3 %."""
-    return "-" if math.isnan(share) else f"{100.0 * share:.{digits}f} %"
+    if math.isnan(share):
+        return "-"
+    return f"{round(100.0 * share, digits) + 0.0:.{digits}f} %"  # 0.0 takes the sign off -0
 
 
 def bounds(lower: float, upper: float, digits: int = 2, scale: float = 1.0) -> str:

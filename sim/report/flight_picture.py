@@ -25,7 +25,6 @@ if TYPE_CHECKING:
 Floats = NDArray[np.float64]
 
 TICK_EVERY = 0.5  # s, between pictures of the attitude
-TICK_SHARE = 0.045  # of the height of the flight, length of one
 NAMED = ("lift_off_time", "separation_time", "apogee_time", "landing_light_time", "contact_time")
 SHORT = {
     "lift_off_time": "lift-off", "separation_time": "stage free", "apogee_time": "apogee",
@@ -68,7 +67,7 @@ def draw_flight(
         rows[-1].set_xlim(0.0, float(line["time"][-1]))
         style.caption(figure, (
             f"One simulated flight, seed {outcomes.attrs['seed']}; it says nothing of the spread. "
-            "Shaded: a motor burns."
+            f"Arrows: the nose, every {TICK_EVERY:g} s, true to the vertical. Shaded: a motor burns."
         ))  # fmt: skip
 
 
@@ -98,37 +97,54 @@ def _side(
 ) -> None:
     to_east, to_north = _towards_pad(scenario)
     along = line["east"] * to_east + line["north"] * to_north
-    nose = nose_direction(line)
-    reach = TICK_SHARE * max(float(np.ptp(line["up"])), 1.0)
-    for i in _attitudes(line):
-        x, z = along[i], line["up"][i]
-        dx, dz = reach * (nose[0][i] * to_east + nose[1][i] * to_north), reach * nose[2][i]
-        axes.plot([x - dx / 2, x + dx / 2], [z - dz / 2, z + dz / 2], color=style.FAINT, lw=1.1)
-        axes.plot(x + dx / 2, z + dz / 2, marker="o", ms=2.2, color=style.FAINT)
     axes.plot(along, line["up"], color=style.NAVY)
     _stage(axes, line, to_east, to_north)
+    if scenario.has("landing_pad"):
+        _pad_from_the_side(axes, scenario, to_east, to_north)
+    axes.axhline(0.0, color=style.FAINT, lw=0.8)
+    nose = nose_direction(line)
+    at = _attitudes(line)
+    # angles as on the screen, so that a tilt is seen as it is although the path is stretched
+    axes.quiver(
+        along[at], line["up"][at], nose[0][at] * to_east + nose[1][at] * to_north, nose[2][at],
+        angles="uv", pivot="middle", scale=22.0, width=0.006, headwidth=2.6, headlength=3.0,
+        headaxislength=3.0, color=style.RUST, zorder=3,
+    )  # fmt: skip
     for event in events:
         if event.name in NAMED:
             x = float(np.interp(event.time, line["time"], along))
             z = float(np.interp(event.time, line["time"], line["up"]))
-            axes.plot(x, z, marker="o", ms=4, color=style.RUST)
-            axes.annotate(SHORT[event.name], (x, z), xytext=(9, 0), textcoords="offset points",
-                          va="center", fontsize=8, color=style.RUST)  # fmt: skip
-    if scenario.has("landing_pad"):
-        middle = sum(
-            scenario.numbers[f"landing_pad.{axis}"].value * part
-            for axis, part in (("east", to_east), ("north", to_north))
-        )
-        radius = scenario.numbers["landing_pad.radius"].value
-        height = scenario.numbers["landing_pad.height"].value
-        axes.plot([middle - radius, middle + radius], [height] * 2, color=style.INK, lw=3.0,
-                  solid_capstyle="butt")  # fmt: skip
-    axes.axhline(0.0, color=style.FAINT, lw=0.8)
-    axes.set_aspect("equal", adjustable="datalim")
-    axes.set_xlabel("from the launch point towards the landing pad [m]")
+            left = event.name in ("lift_off_time", "separation_time")
+            low = event.name in ("lift_off_time", "contact_time")
+            axes.plot(x, z, marker="o", ms=4, color=style.INK, zorder=4)
+            axes.annotate(
+                SHORT[event.name], (x, z), xytext=(-10 if left else 10, 9 if low else 0),
+                textcoords="offset points", va="center", ha="right" if left else "left",
+                fontsize=8, color=style.INK,
+            )  # fmt: skip
+    ends = [float(along.min()), float(along.max()), *_pad_ends(scenario, to_east, to_north)]
+    wide = max(max(ends) - min(ends), 4.0)
+    axes.set_xlim(min(ends) - 0.25 * wide, max(ends) + 0.25 * wide)
+    axes.set_ylim(-0.05 * float(line["up"].max()), 1.1 * float(line["up"].max()))
+    axes.set_xlabel("from the launch point towards the landing pad [m] (stretched)")
     axes.set_ylabel("height of the cg above launch ground [m]")
     axes.set_title("From the side")
-    style.note(axes, f"ticks: attitude every {TICK_EVERY:g} s, not to scale, dot at the nose")
+    axes.legend(loc="upper left")
+
+
+def _pad_ends(scenario: Scenario, to_east: float, to_north: float) -> list[float]:
+    """Ends of the landing pad along the direction of the picture; none without one."""
+    if not scenario.has("landing_pad"):
+        return []
+    value = {k: scenario.numbers[f"landing_pad.{k}"].value for k in ("east", "north", "radius")}
+    middle = value["east"] * to_east + value["north"] * to_north
+    return [middle - value["radius"], middle + value["radius"]]
+
+
+def _pad_from_the_side(axes: Axes, scenario: Scenario, to_east: float, to_north: float) -> None:
+    height = scenario.numbers["landing_pad.height"].value
+    axes.plot(_pad_ends(scenario, to_east, to_north), [height] * 2, color=style.INK, lw=3.0,
+              solid_capstyle="butt", label="landing pad")  # fmt: skip
 
 
 def _stage(axes: Axes, line: dict[str, Floats], to_east: float, to_north: float) -> None:
@@ -140,7 +156,6 @@ def _stage(axes: Axes, line: dict[str, Floats], to_east: float, to_north: float)
         along = line["stage_east"] * to_east + line["stage_north"] * to_north
         axes.plot(along[free], line["stage_up"][free], color=style.AMBER, ls="--", lw=1.1,
                   label="dropped stage")  # fmt: skip
-        axes.legend(loc="upper left")
 
 
 def _plan(axes: Axes, line: dict[str, Floats], scenario: Scenario) -> None:
@@ -158,7 +173,7 @@ def _plan(axes: Axes, line: dict[str, Floats], scenario: Scenario) -> None:
     axes.set_xlabel("east [m]")
     axes.set_ylabel("north [m]")
     axes.set_title("From above")
-    axes.legend(loc="best", ncols=2)
+    axes.legend(loc="upper left", bbox_to_anchor=(-0.02, -0.24), ncols=4, columnspacing=1.0)
 
 
 # ---- second by second ----------------------------------------------------------------------------

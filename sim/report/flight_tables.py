@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from rich.table import Table
+from rich.console import Group
 from rich.text import Text
 
 from sim.analysis.flights import meanings, successes
@@ -17,7 +17,7 @@ from sim.analysis.limits import holds, read_limits
 from sim.report.as_json import dataset_object, scalar
 from sim.report.display import fixed, words
 from sim.report.sentences import limit_words
-from sim.report.tables import DEGREES, mark, new_table
+from sim.report.tables import DEGREES, mark, new_table, titled
 
 if TYPE_CHECKING:
     from xarray import Dataset
@@ -76,8 +76,8 @@ def _answer(outcomes: Dataset) -> str:
     )
 
 
-def _limits_table(outcomes: Dataset, limits: Sequence[Limit]) -> Table:
-    table = new_table("Limits of success", ["limit", "found", ""])
+def _limits_table(outcomes: Dataset, limits: Sequence[Limit]) -> Group:
+    table = new_table(["limit of success", "found", ""])
     table.columns[2].justify = "left"
     for limit in limits:
         good = holds(limit, outcomes)
@@ -85,7 +85,7 @@ def _limits_table(outcomes: Dataset, limits: Sequence[Limit]) -> Table:
         table.add_row(
             limit_words(limit.variable, limit.text), _found(outcomes, limit), mark(passed)
         )
-    return table
+    return Group(table)
 
 
 def _found(outcomes: Dataset, limit: Limit) -> str:
@@ -103,16 +103,18 @@ def _found(outcomes: Dataset, limit: Limit) -> str:
     return fixed(value) if unit == "1" else f"{fixed(value)} {unit}"
 
 
-def _events_table(events: Sequence[Event]) -> Table:
-    heads = ["event", "time [s]", "height of feet [m]", "speed [m/s]", "upward [m/s]",
-             "tilt [deg]", "from launch [m]"]  # fmt: skip
-    table = new_table("Events (height of the feet above the landing pad, speed of the cg)", heads)
+def _events_table(events: Sequence[Event]) -> Group:
+    heads = ["event", "time [s]", "feet [m]", "speed [m/s]", "up [m/s]", "tilt [deg]", "away [m]"]
+    table = new_table(heads)
     for event in events:
         table.add_row(
             event.label, fixed(event.time), fixed(event.height_feet), fixed(event.speed),
             f"{event.velocity_up:+.2f}", fixed(event.tilt * DEGREES, 1), fixed(event.distance),
         )  # fmt: skip
-    return table
+    return titled(
+        "Events: height of the feet above the landing pad, speed of the cg, distance from launch",
+        table,
+    )
 
 
 def as_object(

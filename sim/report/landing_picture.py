@@ -60,17 +60,11 @@ def draw_landing(path: Path, ds: Dataset, box: Dataset, contact: Dataset) -> Non
         From `sim.analysis.landing_box` and `sim.analysis.touchdown`.
     """
     kinds = _kinds(ds)
-    with style.picture(path, 11.0, 5.9) as figure:
+    with style.picture(path, 11.0, 6.9) as figure:
         plan, touch = figure.subplots(1, 2, width_ratios=(1.15, 1.0))
         figure.suptitle(_headline(ds, contact), x=0.01, ha="left", fontweight="bold", fontsize=11)
         _plan(plan, ds, box, kinds)
         _touchdown(touch, ds, contact, kinds)
-        handles = [
-            Line2D([], [], marker=kind.marker, color=kind.colour, linestyle="none", markersize=5,
-                   label=f"{kind.label}: {int(kind.mask.sum()):,}")
-            for kind in kinds
-        ]  # fmt: skip
-        figure.legend(handles=handles, loc="outside lower center", ncols=3)
         style.caption(figure, _caption(ds, box))
 
 
@@ -148,7 +142,13 @@ def _plan(axes: Axes, ds: Dataset, box: Dataset, kinds: Sequence[Kind]) -> None:
     beyond = int(np.sum((np.abs(east) > half) | (np.abs(north) > half)))
     if beyond:
         style.note(axes, f"{beyond:,} beyond the frame")
-    axes.legend(handles=[line for line in lines if line is not None], loc="upper left")
+    _legend(axes, [line for line in lines if line is not None])
+
+
+def _legend(axes: Axes, handles: Sequence[Line2D]) -> None:
+    """Legend below a panel, where it hides no flight."""
+    axes.legend(handles=handles, loc="upper left", bbox_to_anchor=(-0.02, -0.1), ncols=1,
+                borderpad=0.2)  # fmt: skip
 
 
 def _line(colour: str, dashes: Any, label: str, width: float = 1.3) -> Line2D:
@@ -230,6 +230,12 @@ def _touchdown(axes: Axes, ds: Dataset, contact: Dataset, kinds: Sequence[Kind])
     axes.set_xlabel("touchdown speed [m/s]")
     axes.set_ylabel("tilt at first contact [deg]")
     axes.set_title("How hard, how tilted")
+    handles = [
+        Line2D([], [], marker=kind.marker, color=kind.colour, linestyle="none", markersize=5,
+               label=f"{kind.label}: {int(kind.mask.sum()):,}")
+        for kind in kinds
+    ]  # fmt: skip
+    _legend(axes, handles)
     beyond = int(np.sum((speed > right) | (tilt > top)))
     if beyond:
         style.note(axes, f"{beyond:,} beyond the frame")

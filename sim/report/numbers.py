@@ -7,12 +7,13 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 from rich import box as borders
+from rich.console import Group
 from rich.table import Table
 from rich.text import Text
 
 from sim.report.display import amount, in_unit, plain, unit_for
 from sim.report.sentences import limit_words
-from sim.report.tables import new_table
+from sim.report.tables import new_table, titled
 from sim.scenario import describe_keys
 
 if TYPE_CHECKING:
@@ -101,9 +102,9 @@ def _sections() -> list[str]:
     return list(dict.fromkeys(row.key.rpartition(".")[0] for row in describe_keys()))
 
 
-def _section_table(section: str, scenario: Scenario) -> Table | None:
+def _section_table(section: str, scenario: Scenario) -> Group | None:
     rows = [
-        _number_row(number, section) for name, number in scenario.numbers.items()
+        _number_row(number, section, scenario.path.name) for name, number in scenario.numbers.items()
         if _home(name) == section
     ]  # fmt: skip
     rows += [
@@ -113,13 +114,13 @@ def _section_table(section: str, scenario: Scenario) -> Table | None:
     if not rows:
         return None
     heads = ["key", "value", "spread", "95 % range", "believed", "from"]
-    table = new_table(f"[{section}]", heads)
-    table.columns[1].no_wrap = True
+    table = new_table(heads)
+    table.columns[1].no_wrap = table.columns[2].no_wrap = table.columns[3].no_wrap = True
     table.columns[5].justify = "left"
     table.columns[5].style = "dim"
     for row in rows:
         table.add_row(*row)
-    return table
+    return titled(f"[{section}]", table)
 
 
 def _home(name: str) -> str:
@@ -132,7 +133,7 @@ def _word(value: object) -> str:
     return {True: "true", False: "false"}[value] if isinstance(value, bool) else str(value)
 
 
-def _number_row(number: Number, section: str) -> tuple[str, str, str, str, str, str]:
+def _number_row(number: Number, section: str, file: str) -> tuple[str, str, str, str, str, str]:
     law = number.law
     low, high = law.interval(0.95) if law.varies else (number.value, number.value)
     size = abs(number.value) or max(abs(low), abs(high))
@@ -146,7 +147,7 @@ def _number_row(number: Number, section: str) -> tuple[str, str, str, str, str, 
         law_text(number, unit) if law.varies else "",
         _range(low, high, number, unit) if law.varies else "",
         believed,
-        _source(number),
+        _source(number, file),
     )
 
 
@@ -161,7 +162,8 @@ def law_text(number: Number, unit: str) -> str:
     p = law.parameters
 
     def spread(value: float) -> str:
-        return amount(value, number.unit, unit, 3, difference=True)
+        own = unit if unit == "degC" else unit_for(number.name, number.unit, value)
+        return amount(value, number.unit, own, 3, difference=True)
 
     if law.kind == "normal":
         return f"+/- {spread(p[1])}"
@@ -180,10 +182,11 @@ def law_text(number: Number, unit: str) -> str:
     return law.kind
 
 
-def _source(number: Number) -> str:
+def _source(number: Number, file: str) -> str:
+    """Where a number comes from; of the file that is being checked, the line alone."""
     if not number.given:
         return f"default: {number.source}"
-    return number.source
+    return number.source.removeprefix(f"{file}, ")
 
 
 # ---- JSON ----------------------------------------------------------------------------------------

@@ -86,7 +86,8 @@ def limit_words(variable: str, text: str) -> str:
         return words(variable)
     if text == "false":
         return f"not {words(variable)}"
-    return f"{words(variable)} {text.replace('_', ' ')}"
+    joined = " " if text[:1] in "<>" else ": " if text[:1].isalpha() else " in "
+    return f"{words(variable)}{joined}{text.replace('_', ' ')}"
 
 
 def about(dataset: Dataset) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from rich import box as borders
+from rich.console import Group
 from rich.table import Table
 from rich.text import Text
 
@@ -27,22 +28,26 @@ SHOWN = {
 }
 
 
-def new_table(title: str, columns: Sequence[str], *, left: int = 1) -> Table:
-    """Make a table of our look: title and head on a rule, first columns left, others right."""
+def new_table(columns: Sequence[str], *, left: int = 1) -> Table:
+    """Make a table of our look: heads on one rule, the first columns left, the others right."""
     table = Table(
-        title=title, title_justify="left", title_style="bold", box=borders.SIMPLE_HEAD,
-        show_edge=False, pad_edge=False, header_style="dim",
+        box=borders.SIMPLE_HEAD, show_edge=False, pad_edge=False, header_style="dim",
     )  # fmt: skip
     for place, column in enumerate(columns):
-        table.add_column(column, justify="left" if place < left else "right")
+        table.add_column(column, justify="left" if place < left else "right", no_wrap=place < left)
     return table
 
 
-def landing_box_table(box: Dataset) -> Table:
+def titled(title: str, table: Table) -> Group:
+    """Put a title above a table, as wide as the screen and not as the table."""
+    return Group(Text(title, style="bold"), table)
+
+
+def landing_box_table(box: Dataset) -> Group:
     """Distances of the landing point from the mark, with bounds."""
     level = percent(float(box.attrs["confidence"]), 0)
     title = f"Landing box: distance of the landing point from the mark [m], {level} bounds"
-    table = new_table(title, ["", "distance", "lower to upper"])
+    table = new_table(["", "distance", "lower to upper"])
     for share in box["percent"].to_numpy():
         lower, middle, upper = (float(x) for x in box["miss"].sel(percent=share))
         name = {50.0: "50 %  (circular error probable)", 95.0: "95 %  (R95)"}.get(
@@ -59,7 +64,7 @@ def landing_box_table(box: Dataset) -> Table:
         "spread about the mean, one sigma", f"{fixed(major)} by {fixed(minor)}",
         f"long axis {azimuth:.0f} deg east of north" if math.isfinite(azimuth) else "",
     )  # fmt: skip
-    return table
+    return titled(title, table)
 
 
 def _signed(lower: float, upper: float) -> str:
@@ -68,11 +73,11 @@ def _signed(lower: float, upper: float) -> str:
     return f"{lower:+.2f} to {upper:+.2f}"
 
 
-def touchdown_table(touchdown: Dataset) -> Table:
+def touchdown_table(touchdown: Dataset) -> Group:
     """Speeds and angles at first contact."""
     level = percent(float(touchdown.attrs["confidence"]), 0)
     title = f"At first contact: percentiles over all flights, {level} bounds of the 95th"
-    table = new_table(title, ["", "unit", "median", "95 %", "lower to upper", "99 %"], left=2)
+    table = new_table(["", "unit", "median", "95 %", "lower to upper", "99 %"], left=2)
     for name, (unit, scale, digits) in SHOWN.items():
         if name not in touchdown:
             continue
@@ -84,35 +89,35 @@ def touchdown_table(touchdown: Dataset) -> Table:
             fixed(middle, digits, scale), bounds(low, high, digits, scale),
             fixed(float(row.sel(statistic="p99", bound="estimate")), digits, scale),
         )  # fmt: skip
-    return table
+    return titled(title, table)
 
 
-def limits_table(touchdown: Dataset) -> Table | None:
+def limits_table(touchdown: Dataset) -> Group | None:
     """How often each line of the success predicate holds; None without one."""
     if touchdown.sizes.get("limit", 0) == 0:
         return None
     level = percent(float(touchdown.attrs["confidence"]), 0)
     title = f"Limits of success: share of flights on which each holds, {level} bounds"
-    table = new_table(title, ["limit", "holds", "lower to upper"])
+    table = new_table(["limit", "holds", "lower to upper"])
     for name in touchdown["limit"].to_numpy():
         row = touchdown["limit_probability"].sel(limit=name)
         variable, _, text = str(name).partition(" ")
         table.add_row(limit_words(variable, text), *_shares(row))
-    return table
+    return titled(title, table)
 
 
-def outcomes_table(touchdown: Dataset) -> Table:
+def outcomes_table(touchdown: Dataset) -> Group:
     """What became of the flights; outcomes that never came are left out but for numerical ones."""
     level = percent(float(touchdown.attrs["confidence"]), 0)
     title = f"What became of the flights, {level} bounds"
-    table = new_table(title, ["outcome", "flights", "share", "lower to upper"])
+    table = new_table(["outcome", "flights", "share", "lower to upper"])
     for name, count in zip(
         touchdown["outcome"].to_numpy(), touchdown["outcome_count"].to_numpy(), strict=True
     ):
         if count or str(name) == "numerical_failure":
             row = touchdown["outcome_probability"].sel(outcome=name)
             table.add_row(words(str(name)), f"{int(count):,}", *_shares(row))
-    return table
+    return titled(title, table)
 
 
 def _shares(row: Any) -> tuple[str, str]:
@@ -120,11 +125,11 @@ def _shares(row: Any) -> tuple[str, str]:
     return percent(middle), f"{100.0 * lower:.1f} to {100.0 * upper:.1f} %"
 
 
-def navigation_table(navigation: Dataset) -> Table:
+def navigation_table(navigation: Dataset) -> Group:
     """The miss, split into what was flown wrongly and what was believed wrongly."""
     title = "Where the miss comes from: miss = guidance error - navigation error [m]"
     columns = ["", "mean east", "mean north", "median", "95 %", "share of variance"]
-    table = new_table(title, columns)
+    table = new_table(columns)
     names = {
         "miss": "miss",
         "guidance": "guidance (believed to wanted)",
@@ -139,10 +144,10 @@ def navigation_table(navigation: Dataset) -> Table:
             fixed(float(far.sel(percent=50.0))), fixed(float(far.sel(percent=95.0))),
             percent(share, 0),
         )  # fmt: skip
-    return table
+    return titled(title, table)
 
 
-def sweep_table(summary: Dataset, axes: Sequence[str], labels: Sequence[Sequence[str]]) -> Table:
+def sweep_table(summary: Dataset, axes: Sequence[str], labels: Sequence[Sequence[str]]) -> Group:
     """Success and touchdown speed at each level of a sweep.
 
     Parameters
@@ -160,7 +165,7 @@ def sweep_table(summary: Dataset, axes: Sequence[str], labels: Sequence[Sequence
         f"{level} bounds"
     )
     heads = ["success", "lower to upper", "speed median [m/s]", "95 %", "lower to upper"]
-    table = new_table(title, [*axes, *heads], left=len(axes))
+    table = new_table([*axes, *heads], left=len(axes))
     swept = [str(dim) for dim in summary["success"].dims if dim != "bound"]
     stacked = summary.stack(level=swept) if len(swept) > 1 else summary.rename({swept[0]: "level"})
     for place in range(stacked.sizes["level"]):
@@ -175,7 +180,7 @@ def sweep_table(summary: Dataset, axes: Sequence[str], labels: Sequence[Sequence
             fixed(float(speed.sel(statistic="median", bound="estimate"))),
             fixed(middle), bounds(low, high),
         )  # fmt: skip
-    return table
+    return titled(title, table)
 
 
 def mark(good: bool | None) -> Text:

@@ -21,9 +21,27 @@ class FlightComputer(Part):
         source=CHOSEN,
     )  # fmt: skip
     lift_off_samples: int = choice(8, doc="samples in a row above it, then back-dated")
+    climb: Literal["programme", "aimed"] = choice(
+        "programme",
+        doc="lean by climb_tilt, or aim: lean so that coasting ends over the landing pad",
+    )
     climb_tilt: Quantity = quantity(
-        "angle", "0 deg", doc="of the pitch programme, towards the landing pad",
+        "angle", "0 deg", doc="of the pitch programme, or the largest when aimed",
         source="straight up",
+    )  # fmt: skip
+    climb_time: Quantity = quantity(
+        "time", "0.35 s", sign="positive", doc="in which an aimed climb makes up its lateral speed",
+        source=CHOSEN,
+    )  # fmt: skip
+    coast_time: Quantity = quantity(
+        "time", "6 s", sign="positive",
+        doc="metres gone by landing for each m/s of lateral speed while climbing, when aimed",
+        source="found by flying the nominal flight",
+    )  # fmt: skip
+    wind_drift: Quantity = quantity(
+        "time", "0 s", sign="non_negative",
+        doc="metres blown by landing for each m/s of wind read on the field, when aimed",
+        source="found by flying the nominal flight in wind",
     )  # fmt: skip
     climb_tilt_start: Quantity = quantity(
         "time", "0.5 s", sign="non_negative", doc="after lift-off", source=CHOSEN

@@ -23,6 +23,16 @@ class Wind(Part):
         "length", "10 m", sign="positive", doc="above the ground, of the speed given",
         source="height of weather reports",
     )  # fmt: skip
+    reading_speed_error: Quantity = quantity(
+        "number", "0 +/- 15 %", absent="0", believed="0",
+        doc="of the anemometer on the field, share of the speed",
+        source="ten-minute mean against the wind of the next ten seconds, assumed",
+    )  # fmt: skip
+    reading_direction_error: Quantity = quantity(
+        "angle", "0 deg +/- 12 deg", absent="0 deg", believed="0 deg",
+        doc="of the wind vane on the field",
+        source="ten-minute mean against the wind of the next ten seconds, assumed",
+    )  # fmt: skip
     law: Literal["power", "log", "profile"] = choice("power", doc="how it grows with height")
     exponent: Quantity = quantity(
         "number", "0.16", sign="non_negative", doc="of the power law",
