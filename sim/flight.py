@@ -26,7 +26,6 @@ from sim.avionics.memory import MEMORY, SETTINGS
 from sim.avionics.seam import AT_REST, BELIEF, COMMAND, SAMPLE
 from sim.flight_records import (
     CARRY,
-    FAILED,
     IN_THE_AIR,
     INPUTS,
     ON_THE_PAD,
@@ -41,25 +40,20 @@ from sim.flight_records import (
     sample_record,
     settings_record,
 )
+from sim.flight_step import check_sound, move_to, step_loads, take_configuration
 from sim.flight_watch import (
     finish_outcomes,
     start_outcomes,
-    watch_apogee,
     watch_burns,
     watch_extremes,
     watch_ignition_navigation,
-    write_contact,
     write_trace,
 )
 from sim.lanes import (
-    absolute,
     any_lane,
     clamp,
     kernel,
     load,
-    maximum,
-    minimum,
-    not_,
     part,
     room,
     spread,
@@ -69,26 +63,15 @@ from sim.lanes import (
 )
 from sim.physics import (
     actuators,
-    aerodynamics,
     air,
-    contact,
     dropped_stage,
     launch_pad,
-    mass,
-    motor,
     parting,
     wind,
 )
-from sim.physics.frames import multiply, normalised, rotation_of, to_body, to_local
+from sim.physics.frames import rotation_of, to_body
 from sim.physics.motor import INFINITE
-from sim.physics.rigid_body import Loads, inverse_tensor, mount_angle, runge_kutta
-
-GAP_TOLERANCE = 1e-7  # m, how exactly the first touch is found
-LEAST_STEP = 1e-7  # s, below which no step is tried again
-NET_TOLERANCE = 1e-7  # share of weight, how exactly lift-off is found
-MOST_STEPS = 1000  # within a tick; a guard that no sound flight comes near
-RUNNING = 0.05  # N, thrust above which a motor counts as burning
-SOUND = 1e9  # a state beyond this, or nan, is a numerical failure
+from sim.physics.unit import felt, keep_sample_point, place_unit
 
 
 class Plan(NamedTuple):
@@ -151,307 +134,7 @@ def prepare_world(seed, flight, p, w):
     w.gap = w.limit = INFINITE
     w.ground_factor = w.dip_depth = 1.0
     w.legs_open, w.petals_open = p.legs_open_at_start, p.petals_open_at_start
-    wind.start_turbulence(seed, flight, p, w)
-
-
-@part
-def take_configuration(p, w):
-    """Body, servo and shape for the flags of the configuration."""
-    mass.configure(p, w)
-    actuators.choose_servo(p, w)
-    aerodynamics.choose_shape(p, w)
-
-
-# ---- 1. what the inertial unit feels -------------------------------------------------------------
-
-
-@part
-def place_unit(state, r, cg_x, cg_y, cg_z, p, w):
-    """True place and velocity of the inertial unit at this tick."""
-    dx, dy, dz = p.unit_x - cg_x, p.unit_y - cg_y, p.unit_z - cg_z
-    wx, wy, wz = state.rate_x, state.rate_y, state.rate_z
-    east, north, up = to_local(r, dx, dy, dz)
-    ve, vn, vu = to_local(r, wy * dz - wz * dy, wz * dx - wx * dz, wx * dy - wy * dx)
-    w.unit_east, w.unit_north = state.east + east, state.north + north
-    w.unit_up = state.up + up
-    w.unit_velocity_east = state.velocity_east + ve
-    w.unit_velocity_north = state.velocity_north + vn
-    w.unit_velocity_up = state.velocity_up + vu
-    w.tick_0, w.tick_1, w.tick_2, w.tick_3 = state.q0, state.q1, state.q2, state.q3
-
-
-@part
-def keep_sample_point(w):
-    """The next sample's interval begins here."""
-    w.last_velocity_east = w.unit_velocity_east
-    w.last_velocity_north = w.unit_velocity_north
-    w.last_velocity_up = w.unit_velocity_up
-    w.last_0, w.last_1, w.last_2, w.last_3 = w.tick_0, w.tick_1, w.tick_2, w.tick_3
-
-
-@room
-def felt(interval, gravity, w):
-    """True mean turning rate and specific force at the unit since its last sample.
-
-    Parameters
-    ----------
-    interval : float [s]
-    gravity : lanes [m/s2]
-    w : record
-
-    Returns
-    -------
-    rate : tuple of three lanes [rad/s]
-        Rotation vector over the interval, body axes, over its length.
-    force : tuple of three lanes [m/s2]
-        Mean specific force, in the body axes of mid interval.
-
-    Notes
-    -----
-    A unit that samples much faster inside and hands out increments corrected for coning and
-    sculling (Savage, JGCD 21 (1998); from memory): exact, so that every error is one of its model.
-    """
-    turn = multiply(
-        w.last_0, -w.last_1, -w.last_2, -w.last_3, w.tick_0, w.tick_1, w.tick_2, w.tick_3
-    )
-    sign = where(turn.q0 < 0.0, -2.0, 2.0)
-    sine2 = turn.q1 * turn.q1 + turn.q2 * turn.q2 + turn.q3 * turn.q3  # of half the angle
-    # angle / (2 sine of half of it), the series of the arc sine
-    stretch = 1.0 + sine2 * (1.0 / 6.0 + sine2 * (3.0 / 40.0 + sine2 * (15.0 / 336.0)))
-    scale = sign * stretch / interval
-    same = where(turn.q0 < 0.0, -1.0, 1.0)
-    middle = normalised(
-        w.last_0 + same * w.tick_0,
-        w.last_1 + same * w.tick_1,
-        w.last_2 + same * w.tick_2,
-        w.last_3 + same * w.tick_3,
-    )
-    r = rotation_of(middle.q0, middle.q1, middle.q2, middle.q3)
-    per_second = 1.0 / interval
-    force = to_body(
-        r,
-        (w.unit_velocity_east - w.last_velocity_east) * per_second,
-        (w.unit_velocity_north - w.last_velocity_north) * per_second,
-        (w.unit_velocity_up - w.last_velocity_up) * per_second + gravity,
-    )
-    return (scale * turn.q1, scale * turn.q2, scale * turn.q3), force
-
-
-# ---- 4. the world moves on -----------------------------------------------------------------------
-
-
-@part
-def next_event(w):
-    """Time of the next thing that is already sure to happen [s]."""
-    soon = minimum(w.ascent_piece_end, w.landing_piece_end)
-    return minimum(minimum(soon, w.separation_at), minimum(w.legs_at, w.petals_at))
-
-
-@part
-def step_loads(middle, density, gravity, p, w):
-    """What a Runge-Kutta step sees as constant: mass, inertia, thrust and air in its middle.
-
-    Parameters
-    ----------
-    middle : lanes [s]
-        Time in the middle of the step.
-    density, gravity : lanes [kg/m3], [m/s2]
-    p, w : records
-
-    Returns
-    -------
-    Loads
-    """
-    attached = w.stage_attached
-    ascent = attached * motor.thrust_now(
-        middle, w.ascent_piece_start, w.ascent_thrust, w.ascent_slope
-    )
-    landing = motor.thrust_now(middle, w.landing_piece_start, w.landing_thrust, w.landing_slope)
-    ascent_share = motor.impulse_now(
-        middle, w.ascent_piece_start, w.ascent_thrust, w.ascent_slope, w.ascent_impulse
-    ) / p.ascent_total
-    landing_share = motor.impulse_now(
-        middle, w.landing_piece_start, w.landing_thrust, w.landing_slope, w.landing_impulse
-    ) / p.landing_total
-    m = mass.mass_properties(
-        attached * p.ascent_propellant * (1.0 - ascent_share),
-        p.landing_propellant * (1.0 - landing_share),
-        p,
-        w,
-    )
-    ascent_flow = p.ascent_propellant * ascent / p.ascent_total
-    landing_flow = p.landing_propellant * landing / p.landing_total
-    ascent_arm, landing_arm = p.ascent_propellant_x - m.x, p.landing_propellant_x - m.x
-    ascent_exit, landing_exit = p.ascent_exit_x - m.x, p.landing_exit_x - m.x
-    # -dJ/dt of the burning grains, and what the gas takes away at the nozzle
-    jet_transverse = ascent_flow * (
-        ascent_exit * ascent_exit - ascent_arm * ascent_arm - p.ascent_gyration_transverse
-    ) + landing_flow * (
-        landing_exit * landing_exit - landing_arm * landing_arm - p.landing_gyration_transverse
-    )
-    jet_axial = ascent_flow * (p.ascent_exit_gyration - p.ascent_gyration_axial) + landing_flow * (
-        p.landing_exit_gyration - p.landing_gyration_axial
-    )
-    creep = -(ascent_flow * ascent_arm + landing_flow * landing_arm) / m.mass
-    ixx, iyy, izz, ixy, ixz, iyz = inverse_tensor(m.jxx, m.jyy, m.jzz, m.jxy, m.jxz, m.jyz)
-    return Loads(
-        m.mass, m.x, m.y, m.z, creep, m.jxx, m.jyy, m.jzz, m.jxy, m.jxz, m.jyz,
-        ixx, iyy, izz, ixy, ixz, iyz, jet_axial, jet_transverse, ascent, landing,
-        0.5 * density, gravity, where(ascent + landing > RUNNING, 1.0, 0.0),
-    )  # fmt: skip
-
-
-@room
-def happen(due, now, state, density, gravity, p, w, ascent_curve, landing_curve):
-    """Let happen what is due now: knots and lighting, the stage parting, petals, legs.
-
-    Returns the state, told for the centre of gravity of the new configuration.
-    """
-    motor.walk_curves(due, now, p, w, ascent_curve, landing_curve)
-    parts = due & (w.separation_at <= now)
-    legs = due & (w.legs_at <= now)
-    petals = due & (w.petals_at <= now)
-    if any_lane(parts | legs | petals):
-        w.stage_attached = where(parts, 0.0, w.stage_attached)
-        w.legs_open = where(legs, 1.0, w.legs_open)
-        w.petals_open = where(petals, 1.0, w.petals_open)
-        w.separation_at = where(parts, INFINITE, w.separation_at)
-        w.legs_at = where(legs, INFINITE, w.legs_at)
-        w.petals_at = where(petals, INFINITE, w.petals_at)
-        take_configuration(p, w)
-        new = step_loads(now, density, gravity, p, w)
-        r = rotation_of(state.q0, state.q1, state.q2, state.q3)
-        moved = parting.moved_cg(
-            state, r, new.cg_x - w.cg_x, new.cg_y - w.cg_y, new.cg_z - w.cg_z
-        )
-        changed = parts | legs | petals
-        state = where(changed, moved, state)
-        w.cg_x = where(changed, new.cg_x, w.cg_x)
-        w.cg_y = where(changed, new.cg_y, w.cg_y)
-        w.cg_z = where(changed, new.cg_z, w.cg_z)
-        if any_lane(parts):
-            state = parting.free_stage(parts, now, state, new, p, w)
-    return state
-
-
-@room
-def lift_off(held, h, now, state, loads, w):
-    """Whether the thrust exceeds the weight within this step, and where.
-
-    Returns
-    -------
-    beyond, lifts : masks
-        The step went too far; the step ends at lift-off.
-    limit : lanes [s]
-        Step that ends at lift-off, where it went too far.
-    """
-    r = rotation_of(state.q0, state.q1, state.q2, state.q3)
-    weight = loads.mass * loads.gravity
-    # thrust is a straight line within a step
-    first = w.ascent_thrust + w.ascent_slope * (now - w.ascent_piece_start)
-    last = first + w.ascent_slope * h
-    net_first, net_last = first * r.zx - weight, last * r.zx - weight
-    rising = held & (net_last > 0.0)
-    beyond = rising & (net_first < 0.0) & (net_last > NET_TOLERANCE * weight)
-    limit = where(beyond, h * net_first / (net_first - net_last), INFINITE)
-    return beyond, rising & not_(beyond), limit
-
-
-@room
-def move_to(end, time, state, density, gravity, legs, ascent_curve, landing_curve, belief, p, w, o):
-    """Move the world on to the end of the tick, event by event; each lane at its own pace.
-
-    Parameters
-    ----------
-    end, time : float [s]
-        Where the tick ends and began.
-    state : State
-    density, gravity : lanes [kg/m3], [m/s2]
-    legs, ascent_curve, landing_curve : float64[n]
-        Azimuths of the feet and thrust curves, see sim.physics.contact and sim.physics.motor.
-    belief, p, w, o : records
-
-    Returns
-    -------
-    state : State
-    loads : Loads
-        Of the last step.
-    """
-    now = time + 0.0 * state.up
-    moving = w.flying > 0.5
-    loads = step_loads(now, density, gravity, p, w)
-    steps = 0
-    while any_lane(moving) and steps < MOST_STEPS:
-        steps += 1
-        due = moving & (next_event(w) <= now)
-        if any_lane(due):
-            state = happen(due, now, state, density, gravity, p, w, ascent_curve, landing_curve)
-        stop = minimum(end, next_event(w))
-        h = where(moving, maximum(minimum(stop - now, w.limit), 0.0), 0.0)
-        loads = step_loads(now + 0.5 * h, density, gravity, p, w)
-        after = runge_kutta(state, h, loads, p, w)
-
-        held = moving & (w.off_pad < 0.5)
-        lifts, beyond, limit = held & not_(held), held & not_(held), 0.0 * h + INFINITE
-        if any_lane(held):
-            after = where(held, launch_pad.held(state, after), after)
-            beyond, lifts, limit = lift_off(held, h, now, state, loads, w)
-
-        # first touch: a step that goes through the ground is tried again, shorter
-        near = moving & (w.off_pad > 0.5) & (after.up < p.reach)
-        gap, point = 0.0 * h + INFINITE, 0.0 * h
-        if any_lane(near):
-            r = rotation_of(after.q0, after.q1, after.q2, after.q3)
-            gap, point = contact.lowest_point(
-                r, after, loads.cg_x, loads.cg_y, loads.cg_z,
-                w.stage_attached, w.legs_open, legs, p,
-            )  # fmt: skip
-            gap = where(near, gap, INFINITE)
-            # (where legs open close to the ground a foot may be under it at once: that is the touch)
-            through = (gap < -GAP_TOLERANCE) & (h > LEAST_STEP)
-            beyond = beyond | through
-            limit = where(through, h * w.gap / (w.gap - gap), limit)
-
-        w.limit = limit
-        accepted = moving & not_(beyond)
-        watch_apogee(accepted & (w.off_pad > 0.5), now, h, state, after, o)
-        w.gap = where(accepted, gap, w.gap)
-        w.cg_x = where(accepted, loads.cg_x + 0.5 * h * loads.cg_creep, w.cg_x)
-        w.cg_y, w.cg_z = where(accepted, loads.cg_y, w.cg_y), where(accepted, loads.cg_z, w.cg_z)
-        now = where(accepted, where(h < stop - now, now + h, stop), now)
-        state = where(accepted, after, state)
-        if any_lane(lifts):
-            state = where(lifts, launch_pad.released(state, p), state)
-            w.off_pad = where(lifts, 1.0, w.off_pad)
-            o.lift_off_time = where(lifts, now, o.lift_off_time)
-        touched = accepted & near & (gap <= GAP_TOLERANCE)
-        if any_lane(touched):
-            r = rotation_of(state.q0, state.q1, state.q2, state.q3)
-            write_contact(touched, now, state, r, loads, point, belief, p, w, o)
-            w.flying = where(touched, 0.0, w.flying)
-        moving = (w.flying > 0.5) & (now < end)
-    w.slack_y = mount_angle(state.servo_y, w.slack_y, w.servo_backlash)
-    w.slack_z = mount_angle(state.servo_z, w.slack_z, w.servo_backlash)
-    return state, loads
-
-
-@room
-def check_sound(time, state, w, o):
-    """A flight that turned to nan, or to impossible numbers, ends here as a failure."""
-    total = (
-        absolute(state.east) + absolute(state.north) + absolute(state.up)
-        + absolute(state.velocity_east) + absolute(state.velocity_north)
-        + absolute(state.velocity_up) + absolute(state.rate_x) + absolute(state.rate_y)
-        + absolute(state.rate_z) + absolute(state.q0) + absolute(state.q1) + absolute(state.q2)
-        + absolute(state.q3) + absolute(state.dip) + absolute(state.servo_y)
-        + absolute(state.servo_z)
-    )  # fmt: skip
-    failed = (w.flying > 0.5) & not_(total < SOUND)
-    if any_lane(failed):
-        o.ending = where(failed, 1.0 * FAILED, o.ending)
-        o.failed_time = where(failed, time, o.failed_time)
-        w.flying = where(failed, 0.0, w.flying)
-        w.stage_falling = where(failed, 0.0, w.stage_falling)
+    wind.start_turbulence(seed, flight, w)
 
 
 # ---- one group of flights ------------------------------------------------------------------------

@@ -1,7 +1,7 @@
 """What a flight reads, remembers and writes down: the names of all its numbers.
 
-Each room of the world says what it reads (INPUTS, drawn for a flight and constant in it) and what it
-remembers between ticks (CARRY). Here they are put together and given their records.
+Each room of the world says what it reads (INPUTS, drawn for a flight and constant in it) and what
+it remembers between ticks (CARRY). Here they are put together and given their records.
 """
 
 from __future__ import annotations

@@ -145,9 +145,7 @@ def watch_extremes(flying, state, r, felt, pressure, w, o):
         climbing, minimum(o.least_upright_climb, r.zx), o.least_upright_climb
     )
     burning = airborne & (w.landing_light < w.tick_end)
-    o.least_upright_burn = where(
-        burning, minimum(o.least_upright_burn, r.zx), o.least_upright_burn
-    )
+    o.least_upright_burn = where(burning, minimum(o.least_upright_burn, r.zx), o.least_upright_burn)
     thrust = burning | (airborne & (w.ascent_thrust > 0.0))
     swing = absolute(state.servo_y - w.gimbal_y) + absolute(state.servo_z - w.gimbal_z)
     o.gimbal_travel = o.gimbal_travel + where(thrust, swing, 0.0)
@@ -266,5 +264,3 @@ def write_trace(traces, sample, time, state, r, loads, belief, p, w):
     )  # fmt: skip
     for i in range(len(values)):
         store(traces, row + i, values[i])
-
-

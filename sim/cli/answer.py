@@ -64,8 +64,7 @@ def give(
     if drawn is not None:
         screen.say(f"Written: {path} and {drawn}")
     if scenario:
-        steps = sentences.next_steps(str(path), scenario)
-        screen.say("Next:", tables.steps_table(steps))
+        screen.say("Next:", tables.steps(sentences.next_steps(str(path), scenario)))
     screen.say("", sentences.CAUTION)
 
 

@@ -7,7 +7,12 @@ import click
 from sim.cli import options
 
 
-@click.command("check")
+@click.command(
+    "check",
+    epilog=options.examples(
+        'setdown check scenarios/heron.toml --set launch_pad.tilt="0.3 deg"',
+    ),
+)
 @options.scenario_file
 @options.sets
 @options.as_json
@@ -18,10 +23,6 @@ def verb(scenario: str, sets: tuple[str, ...], as_json: bool) -> None:
     coming down, gimbal authority, loop margins, and what the landing motor can do. Then each
     number with its spread, 95 % range, what the vehicle believes where that differs, and where it
     comes from.
-
-    \b
-    Example:
-      setdown check scenarios/heron.toml --set launch_pad.tilt="0.3 deg"
     """
     from sim.cli.screen import Screen
     from sim.ensemble.derived import derive

@@ -7,7 +7,13 @@ import click
 from sim.cli import options
 
 
-@click.command("disperse")
+@click.command(
+    "disperse",
+    epilog=options.examples(
+        "setdown disperse scenarios/heron.toml",
+        'setdown disperse scenarios/heron.toml -n 2000 --seed 7 --set wind.speed="0.5 m/s"',
+    ),
+)
 @options.scenario_file
 @options.flights(10_000, "Flights to fly.")
 @options.seed
@@ -28,11 +34,6 @@ def verb(
     """Fly an ensemble of the scenario FILE: landing box and touchdown, with their confidence.
 
     Each finished part is safe on disk: after Ctrl-C, the same command goes on.
-
-    \b
-    Example:
-      setdown disperse scenarios/heron.toml -n 2000 --seed 7 -o results/calm.nc \\
-          --set wind.speed="0.5 m/s"
     """
     from sim.cli.screen import Screen
     from sim.scenario import load_scenario

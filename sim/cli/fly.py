@@ -10,7 +10,12 @@ import click
 from sim.cli import options
 
 
-@click.command("fly")
+@click.command(
+    "fly",
+    epilog=options.examples(
+        'setdown fly scenarios/heron.toml --run 17 --seed 1 -o results/heron_17',
+    ),
+)
 @options.scenario_file
 @options.sets
 @options.seed
@@ -31,10 +36,6 @@ def verb(
     """Fly one flight of the scenario FILE: events, outcome, trace (netCDF) and picture.
 
     The nominal flight has every number at its nominal value, with sensor noise and turbulence.
-
-    \b
-    Example:
-      setdown fly scenarios/heron.toml --run 17 --seed 1 -o results/heron_17
     """
     from sim.cli.screen import Screen
     from sim.scenario import load_scenario

@@ -11,7 +11,7 @@ import signal
 import sys
 import threading
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from types import FrameType
 from typing import Any
 
@@ -71,10 +71,8 @@ def _say(text: str, status: int) -> int:
 
 def _quiet_pipe() -> int:
     """Whoever read our output has gone: no message, and none from Python at exit either."""
-    try:
+    with suppress(OSError, ValueError):
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-    except (OSError, ValueError):
-        pass
     return FAILED
 
 
@@ -139,13 +137,13 @@ def _two_stops() -> Iterator[None]:
         return
     before = signal.getsignal(signal.SIGINT)
 
-    def first(number: int, frame: FrameType | None) -> None:
+    def first(_number: int, _frame: FrameType | None) -> None:
         signal.signal(signal.SIGINT, second)
         click.echo("\nStopping: flights under way are finished first. Ctrl-C again: at once.",
                    err=True)  # fmt: skip
         raise KeyboardInterrupt
 
-    def second(number: int, frame: FrameType | None) -> None:
+    def second(_number: int, _frame: FrameType | None) -> None:
         os._exit(STOPPED)
 
     signal.signal(signal.SIGINT, first)

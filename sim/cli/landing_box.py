@@ -9,18 +9,18 @@ import click
 from sim.cli import options
 
 
-@click.command("landing-box")
+@click.command(
+    "landing-box",
+    epilog=options.examples(
+        'setdown landing-box results/heron.nc --confidence 0.99',
+    ),
+)
 @click.argument("ensemble", metavar="OUT.nc")
 @options.confidence
 @click.option("--unfinished", is_flag=True, help="Read what is finished of a run that goes on.")
 @options.as_json
 def verb(ensemble: str, confidence: float, unfinished: bool, as_json: bool) -> None:
-    """Print landing box and touchdown statistics of the ensemble OUT.nc.
-
-    \b
-    Example:
-      setdown landing-box results/heron.nc --confidence 0.99
-    """
+    """Print landing box and touchdown statistics of the ensemble OUT.nc."""
     from sim.cli import answer
     from sim.cli.screen import Screen
     from sim.ensemble.opening import open_ensemble

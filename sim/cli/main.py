@@ -12,6 +12,8 @@ from typing import Any
 
 import click
 
+from sim.cli.options import examples
+
 VERBS = {
     "check": ("sim.cli.check", "Print every number that will be used, and what follows from them."),
     "fly": ("sim.cli.fly", "Fly one flight: events, trace, picture."),
@@ -25,11 +27,11 @@ VERBS = {
 class Verbs(click.Group):
     """Group whose verbs are imported when they are asked for, and whose errors have one home."""
 
-    def list_commands(self, ctx: click.Context) -> list[str]:
-        """Verbs in the order in which a person needs them."""
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002
+        """List verbs in the order in which a person needs them."""
         return list(VERBS)
 
-    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
         """Import one verb."""
         if cmd_name not in VERBS:
             return None
@@ -48,7 +50,9 @@ class Verbs(click.Group):
             ctx.fail(f'there is no verb "{args[0]}"; {hint}')
         return super().resolve_command(ctx, args)
 
-    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+    def format_commands(
+        self, ctx: click.Context, formatter: click.HelpFormatter,  # noqa: ARG002
+    ) -> None:
         """List the verbs without importing them."""
         with formatter.section("Verbs"):
             formatter.write_dl([(name, line) for name, (_, line) in VERBS.items()])
@@ -73,19 +77,20 @@ def _show_version(ctx: click.Context, _: click.Parameter, wanted: bool) -> None:
         ctx.exit()
 
 
-@click.command(cls=Verbs, context_settings={"help_option_names": ["-h", "--help"]})
+@click.command(
+    cls=Verbs,
+    context_settings={"help_option_names": ["-h", "--help"]},
+    epilog=examples(
+        "setdown check scenarios/heron.toml", "setdown disperse scenarios/heron.toml"
+    ),
+)
 @click.option(
     "--version", is_flag=True, is_eager=True, expose_value=False, callback=_show_version,
     help="Print the version.",
 )  # fmt: skip
 def main() -> None:
-    """Where will it come down, how hard, how tilted, and how sure is that?
+    """Say where a small rocket comes down, how hard, how tilted, and how sure that is.
 
     setdown flies a small rocket that lands on its motor, some thousand times, each time with
     other errors of motor, sensors, launch pad and wind, and says what comes of it.
-
-    \b
-    Example:
-      setdown check scenarios/heron.toml
-      setdown disperse scenarios/heron.toml
     """

@@ -21,7 +21,7 @@ sets = click.option(
     help='Set a value of the scenario, as launch_pad.tilt="0.3 deg"; may be repeated.',
 )  # fmt: skip
 seed = click.option(
-    "--seed", type=click.IntRange(0), default=1, show_default=True,
+    "--seed", type=click.IntRange(0), default=1, show_default=True, metavar="S",
     help="Flight i of a seed is always the same flight.",
 )  # fmt: skip
 as_json = click.option(
@@ -30,7 +30,7 @@ as_json = click.option(
 )  # fmt: skip
 confidence = click.option(
     "--confidence", type=click.FloatRange(0.0, 1.0, min_open=True, max_open=True), default=0.95,
-    show_default=True, help="Of every bound by itself.",
+    show_default=True, metavar="C", help="Of every bound by itself.",
 )  # fmt: skip
 workers = click.option(
     "--workers", type=click.IntRange(1), metavar="K", help="Threads; all processors by default."
@@ -39,6 +39,11 @@ method = click.option(
     "--method", type=click.Choice(["random", "latin_hypercube", "sobol"]), default="random",
     show_default=True, help="How the laws of chance are filled.",
 )  # fmt: skip
+
+
+def examples(*lines: str) -> str:
+    """Make the end of a verb's help: examples, each on a line of its own."""
+    return "\b\nExample:\n" + "\n".join(f"  {line}" for line in lines)
 
 
 def flights(default: int, what: str) -> Callable[[Decorated], Decorated]:

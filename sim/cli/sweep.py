@@ -7,7 +7,14 @@ import click
 from sim.cli import options
 
 
-@click.command("sweep")
+@click.command(
+    "sweep",
+    epilog=options.examples(
+        'setdown sweep scenarios/heron.toml --vary "launch_pad.tilt=0..1 deg/11" -n 500',
+        'setdown sweep scenarios/heron.toml --vary "wind.speed=0..8 m/s/5" '
+        '--vary "inertial.accelerometer.bias=0, 10 mg"',
+    ),
+)
 @options.scenario_file
 @click.option(
     "--vary", multiple=True, required=True, metavar="NAME=LEVELS",
@@ -29,12 +36,6 @@ def verb(
 
     Any number of the scenario can be varied, or its spread (NAME.spread), or all axes of a sensor
     error at once (inertial.accelerometer.bias).
-
-    \b
-    Example:
-      setdown sweep scenarios/heron.toml --vary "launch_pad.tilt=0..1 deg/11" -n 500
-      setdown sweep scenarios/heron.toml --vary "wind.speed=0..8 m/s/5" \\
-          --vary "flight_computer.ignition_margin=0..1 m/5"
     """
     from sim.cli.screen import Screen
     from sim.scenario import load_scenario
@@ -59,7 +60,7 @@ def verb(
         )  # fmt: skip
     with dataset:
         summary = sweep_summary(dataset, confidence=confidence)
-        draw_sweep(drawn, summary)
+        draw_sweep(drawn, summary, loaded.title)
         if as_json:
             screen.put_json(sweep_answer.as_object(dataset, summary, target, drawn))
             return

@@ -24,11 +24,11 @@ if TYPE_CHECKING:
     from sim.scenario.thrust import ThrustCurve
 
 GAIN_MARGIN = 2.0  # 6 dB, and
-PHASE_MARGIN = math.radians(30.0)  # of launch vehicles with a rigid body; MIL-F-9490D: 45 deg; R10.9
+PHASE_MARGIN = math.radians(30.0)  # of rigid launch vehicles; MIL-F-9490D asks 45 deg; R10.9
 LIGHT_TIME = 0.3  # s of burn that "at light" and "at lift-off" are averaged over
 # upper limits of total impulse [N s] double from class to class: NFPA 1125; R7.1
-CLASSES = ("1/4A", "1/2A", *"ABCDEFGHIJKLMNO")
-SMALLEST_CLASS = 0.625
+CLASSES: list[str] = ["1/4A", "1/2A", *"ABCDEFGHIJKLMNO"]
+SMALLEST_CLASS = 0.625  # N s
 
 
 @dataclass(frozen=True)
@@ -72,7 +72,7 @@ class Derived:
 
 
 def derive(scenario: Scenario) -> Derived:
-    """Derived figures of a scenario.
+    """Work out the derived figures of a scenario.
 
     Parameters
     ----------

@@ -142,12 +142,14 @@ def _flown(
     scenario: Scenario, seed: int, run: int | None, values: Mapping[str, Floats], width: int,
     every: int, fly_trace: FlyTrace | None,
 ) -> tuple[Mapping[str, Any], dict[str, Floats]]:  # fmt: skip
+    found: Mapping[str, Any]
+    trace: Mapping[str, Any]
     if fly_trace is None:
         from sim.ensemble.fly_runs import fly_trace as kernel
 
         found, trace = kernel(scenario, seed, run, values, every=every, width=width)
     else:
-        found, trace = fly_trace(scenario, seed, run, dict(values))  # type: ignore[arg-type]
+        found, trace = fly_trace(scenario, seed, NOMINAL if run is None else run, dict(values))
     series = {name: np.asarray(line) for name, line in trace.items()}
     if "tilt" not in series and "quaternion_0" in series:
         series["tilt"] = tilt_of(*(series[f"quaternion_{i}"] for i in range(4)))

@@ -77,7 +77,7 @@ def response(loop: Loop, frequencies: Floats) -> Complex:
     """
     s = 1j * np.asarray(frequencies, dtype=np.float64)
     control = loop.stiffness * (1.0 + loop.integral / s) + loop.rate_gain * s
-    servo: Complex | float = 1.0
+    servo = np.ones_like(s)
     if np.isfinite(loop.servo_frequency):
         w = loop.servo_frequency
         servo = w**2 / (s**2 + 2.0 * loop.servo_damping * w * s + w**2)

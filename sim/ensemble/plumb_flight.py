@@ -1,4 +1,4 @@
-"""A flight of a point mass straight up and down in still air: a check by hand, no more than that."""
+"""A point mass straight up and down in still air: a check by hand, no more than that."""
 
 from __future__ import annotations
 

@@ -154,4 +154,3 @@ def wheel_torque(asked, momentum, torque_limit, momentum_limit, interval):
     most = maximum((momentum + momentum_limit) / interval, 0.0)
     least = minimum((momentum - momentum_limit) / interval, 0.0)
     return clamp(torque, least, most)
-

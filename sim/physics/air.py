@@ -55,5 +55,3 @@ def gravity_at(z, p):
     Second order in height, as normal gravity is given in WGS 84 (NIMA TR8350.2); flat Earth.
     """
     return p.gravity + z * (p.gravity_slope + z * p.gravity_curvature)
-
-

@@ -75,7 +75,9 @@ def lowest_point(r, state, cg_x, cg_y, cg_z, stage_attached, legs_open, legs, p)
     stage = stage_attached > 0.5
     tail_x = where(stage, p.stack_tail_x, p.core_tail_x)
     tail_radius = where(stage, p.stack_tail_radius, p.core_tail_radius)
-    nozzle = rim_above(r, state, cg_x, where(stage, p.ascent_exit_x, p.landing_exit_x), p.nozzle_radius, p)
+    nozzle = rim_above(
+        r, state, cg_x, where(stage, p.ascent_exit_x, p.landing_exit_x), p.nozzle_radius, p
+    )
     point = where(nozzle < gap, NOZZLE + 0.0, point)
     gap = minimum(gap, nozzle)
     tail = rim_above(r, state, cg_x, tail_x, tail_radius, p)

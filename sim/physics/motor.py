@@ -110,4 +110,3 @@ def impulse_now(time, start, thrust, slope, impulse):
     """Impulse [N s] given since light, unobstructed."""
     since = time - start
     return impulse + since * (thrust + 0.5 * slope * since)
-

@@ -59,9 +59,7 @@ def free_stage(parting, now, state, mass, p, w):
     w.stage_east = where(parting, stage.east, w.stage_east)
     w.stage_north = where(parting, stage.north, w.stage_north)
     w.stage_up = where(parting, stage.up, w.stage_up)
-    w.stage_velocity_east = where(
-        parting, stage.velocity_east - push * r.xx, w.stage_velocity_east
-    )
+    w.stage_velocity_east = where(parting, stage.velocity_east - push * r.xx, w.stage_velocity_east)
     w.stage_velocity_north = where(
         parting, stage.velocity_north - push * r.yx, w.stage_velocity_north
     )

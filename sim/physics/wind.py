@@ -161,7 +161,7 @@ def turbulence_step(seed, flight, count, interval, airspeed, w):
 
 
 @room
-def start_turbulence(seed, flight, p, w):
+def start_turbulence(seed, flight, w):
     """Draw the turbulence states from their stationary law: var a = 1/2, var b = 1/4, cov 1/4."""
     one, two, three, four = normal_quad(seed, flight, FIRST_STATES, 0)
     five, _, _, _ = normal_quad(seed, flight, MORE_STATES, 0)

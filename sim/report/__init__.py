@@ -1,1 +1,1 @@
-"""Pictures, tables and sentences from what the analyses found. Nothing here computes a statistic."""
+"""Pictures, tables and sentences of what the analyses found. No statistic is computed here."""

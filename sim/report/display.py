@@ -75,7 +75,9 @@ def plain(value: float, digits: int = 4) -> str:
     return f"{rounded:.{digits - 1}e}"
 
 
-def amount(value: float, unit: str, shown: str, digits: int = 4, *, difference: bool = False) -> str:
+def amount(
+    value: float, unit: str, shown: str, digits: int = 4, *, difference: bool = False
+) -> str:
     """Write an SI value in the unit to show, with that unit."""
     number = plain(in_unit(value, unit, shown, difference=difference), digits)
     if shown in ("1", "") or number in ("-", "none"):

@@ -48,14 +48,15 @@ def draw_flight(
     """
     line = {str(name): trace[name].to_numpy() for name in trace.variables}
     with style.picture(path, 12.0, 9.2) as figure:
-        left, right = figure.subfigures(1, 2, width_ratios=(1.0, 1.45))
+        halves: Any = figure.subfigures(1, 2, width_ratios=(1.0, 1.45))
+        left, right = halves
         side, plan = left.subplots(2, 1, height_ratios=(2.1, 1.0))
         rows = right.subplots(5, 1, sharex=True)
         title = f"{outcomes.attrs['title']}: {words(outcome_name(outcomes))}"
         figure.suptitle(title, x=0.01, ha="left", fontweight="bold", fontsize=11)
         _side(side, line, scenario, events)
         _plan(plan, line, scenario)
-        _heights(rows[0], line, outcomes)
+        _heights(rows[0], line)
         _speeds(rows[1], line)
         _tilt(rows[2], line)
         _commands(rows[3], line)
@@ -67,7 +68,7 @@ def draw_flight(
         rows[-1].set_xlim(0.0, float(line["time"][-1]))
         style.caption(figure, (
             f"One simulated flight, seed {outcomes.attrs['seed']}; it says nothing of the spread. "
-            f"Arrows: the nose, every {TICK_EVERY:g} s, true to the vertical. Shaded: a motor burns."
+            f"Arrows: the nose, every {TICK_EVERY:g} s, in true angle. Shaded: a motor burns."
         ))  # fmt: skip
 
 
@@ -78,7 +79,7 @@ def nose_direction(line: dict[str, Floats]) -> tuple[Floats, Floats, Floats]:
 
 
 def _towards_pad(scenario: Scenario) -> tuple[float, float]:
-    """Unit vector from the launch point towards the landing pad; east if they coincide."""
+    """Point from the launch point towards the landing pad; east if they coincide."""
     east, north = (scenario.numbers[f"landing_pad.{axis}"].value for axis in ("east", "north"))
     distance = math.hypot(east, north)
     return (east / distance, north / distance) if distance > 1e-6 else (1.0, 0.0)
@@ -133,7 +134,7 @@ def _side(
 
 
 def _pad_ends(scenario: Scenario, to_east: float, to_north: float) -> list[float]:
-    """Ends of the landing pad along the direction of the picture; none without one."""
+    """Find the ends of the landing pad along the direction of the picture; none without one."""
     if not scenario.has("landing_pad"):
         return []
     value = {k: scenario.numbers[f"landing_pad.{k}"].value for k in ("east", "north", "radius")}
@@ -179,7 +180,7 @@ def _plan(axes: Axes, line: dict[str, Floats], scenario: Scenario) -> None:
 # ---- second by second ----------------------------------------------------------------------------
 
 
-def _heights(axes: Axes, line: dict[str, Floats], outcomes: Dataset) -> None:
+def _heights(axes: Axes, line: dict[str, Floats]) -> None:
     axes.plot(line["time"], line["height_feet"], color=style.NAVY, label="feet")
     axes.set_ylabel("feet above\nlanding pad [m]")
     axes.set_ylim(min(0.0, float(line["height_feet"].min())), 1.18 * line["height_feet"].max())

@@ -121,7 +121,7 @@ def _plan(axes: Axes, ds: Dataset, box: Dataset, kinds: Sequence[Kind]) -> None:
     if radius is not None and math.isfinite(radius):
         axes.add_patch(Circle((0, 0), radius, facecolor=style.GROUND, edgecolor="none", zorder=0.5))
     _points(axes, kinds, east, north)
-    lines = []
+    lines: list[Line2D | None] = []
     if radius is not None and math.isfinite(radius):
         axes.add_patch(Circle((0, 0), radius, fill=False, edgecolor=style.INK, linewidth=1.6))
         lines.append(_line(style.INK, "-", f"landing pad, {radius:.2f} m", 1.6))

@@ -133,7 +133,7 @@ def _word(value: object) -> str:
     return {True: "true", False: "false"}[value] if isinstance(value, bool) else str(value)
 
 
-def _number_row(number: Number, section: str, file: str) -> tuple[str, str, str, str, str, str]:
+def _number_row(number: Number, section: str, file: str) -> tuple[str, ...]:
     law = number.law
     low, high = law.interval(0.95) if law.varies else (number.value, number.value)
     size = abs(number.value) or max(abs(low), abs(high))

@@ -77,7 +77,8 @@ def weakest_limit(touchdown: Dataset) -> str | None:
         return None
     chance, name = min(known)
     variable, _, text = name.partition(" ")
-    return f"The limit that fails most often: {limit_words(variable, text)}, held by {percent(chance)}."
+    limit = limit_words(variable, text)
+    return f"The limit that fails most often: {limit}, held by {percent(chance)} of flights."
 
 
 def limit_words(variable: str, text: str) -> str:

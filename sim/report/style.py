@@ -29,7 +29,7 @@ NAVY, SKY, TEAL, AMBER, RUST, PLUM = (
 SERIES = ((NAVY, "-"), (AMBER, "--"), (TEAL, "-."), (RUST, ":"))
 
 DOTS_PER_INCH = 150
-_SETTINGS: dict[str, Any] = {
+_SETTINGS: Any = {
     "font.family": "DejaVu Sans",
     "font.size": 9.0,
     "axes.titlesize": 10.0,

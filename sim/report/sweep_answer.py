@@ -12,7 +12,7 @@ from rich.text import Text
 from sim.report.as_json import dataset_object, scalar
 from sim.report.display import in_unit, percent, plain, unit_for
 from sim.report.sentences import CAUTION
-from sim.report.tables import sweep_table
+from sim.report.tables import sweep_matrix, sweep_table
 
 if TYPE_CHECKING:
     from xarray import DataArray, Dataset
@@ -39,7 +39,13 @@ def parts(summary: Dataset) -> Iterator[Any]:
     yield ""
     named = [levels_of(summary[dim]) for dim in axes_of(summary)]
     heads = [f"{key} [{unit}]" if unit != "1" else key for key, _, unit in named]
-    yield sweep_table(summary, heads, [levels for _, levels, _ in named])
+    levels = [numbers for _, numbers, _ in named]
+    if len(heads) == 1:
+        yield sweep_table(summary, heads[0], levels[0])
+    else:
+        yield sweep_matrix(summary, "success", heads, levels)
+        yield ""
+        yield sweep_matrix(summary, "touchdown_speed", heads, levels)
     yield ""
     yield CAUTION
 
@@ -57,9 +63,12 @@ def _answer(summary: Dataset) -> str:
 
     if share.max() == share.min():
         return f"Success is {percent(float(share.max()))} at every level."
+    lower = float(summary["success"].sel(bound="lower").to_numpy()[best])
+    upper = float(summary["success"].sel(bound="upper").to_numpy()[worst])
+    apart = "; their bounds do not overlap" if lower > upper else "; their bounds overlap"
     return (
         f"Success is greatest, {percent(float(share[best]))}, at {at(best)}, and least, "
-        f"{percent(float(share[worst]))}, at {at(worst)}."
+        f"{percent(float(share[worst]))}, at {at(worst)}{apart}."
     )
 
 

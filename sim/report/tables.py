@@ -107,7 +107,7 @@ def limits_table(touchdown: Dataset) -> Group | None:
 
 
 def outcomes_table(touchdown: Dataset) -> Group:
-    """What became of the flights; outcomes that never came are left out but for numerical ones."""
+    """Count what became of the flights; outcomes that never came are left out but for one."""
     level = percent(float(touchdown.attrs["confidence"]), 0)
     title = f"What became of the flights, {level} bounds"
     table = new_table(["outcome", "flights", "share", "lower to upper"])
@@ -126,7 +126,7 @@ def _shares(row: Any) -> tuple[str, str]:
 
 
 def navigation_table(navigation: Dataset) -> Group:
-    """The miss, split into what was flown wrongly and what was believed wrongly."""
+    """Split the miss into what was flown wrongly and what was believed wrongly."""
     title = "Where the miss comes from: miss = guidance error - navigation error [m]"
     columns = ["", "mean east", "mean north", "median", "95 %", "share of variance"]
     table = new_table(columns)
@@ -147,40 +147,70 @@ def navigation_table(navigation: Dataset) -> Group:
     return titled(title, table)
 
 
-def sweep_table(summary: Dataset, axes: Sequence[str], labels: Sequence[Sequence[str]]) -> Group:
-    """Success and touchdown speed at each level of a sweep.
+def sweep_table(summary: Dataset, axis: str, labels: Sequence[str]) -> Group:
+    """Success and touchdown speed at each level of one swept input.
 
     Parameters
     ----------
     summary : Dataset
         From `sim.analysis.sweep`.
-    axes : sequence of str
-        Names of the swept inputs as people write them.
-    labels : sequence of sequence of str
-        Levels of each as written.
+    axis : str
+        Name of the swept input as people write it.
+    labels : sequence of str
+        Its levels.
     """
-    level = percent(float(summary.attrs["confidence"]), 0)
-    title = (
-        f"{int(summary['flights']):,} flights at each level, the same draws at every one; "
-        f"{level} bounds"
-    )
-    heads = ["success", "lower to upper", "speed median [m/s]", "95 %", "lower to upper"]
-    table = new_table([*axes, *heads], left=len(axes))
-    swept = [str(dim) for dim in summary["success"].dims if dim != "bound"]
-    stacked = summary.stack(level=swept) if len(swept) > 1 else summary.rename({swept[0]: "level"})
-    for place in range(stacked.sizes["level"]):
-        row = stacked.isel(level=place)
+    heads = [axis, "success", "lower to upper", "median speed", "95 %", "lower to upper"]
+    table = new_table(heads)
+    swept = next(str(dim) for dim in summary["success"].dims if dim != "bound")
+    for place, label in enumerate(labels):
+        row = summary.isel({swept: place})
         speed = row["touchdown_speed"]
         low, middle, high = (float(x) for x in speed.sel(statistic="p95"))
-        where = [labels[0][place]] if len(swept) == 1 else [
-            labels[0][place // len(labels[1])], labels[1][place % len(labels[1])],
-        ]  # fmt: skip
         table.add_row(
-            *where, *_shares(row["success"]),
+            label, *_shares(row["success"]),
             fixed(float(speed.sel(statistic="median", bound="estimate"))),
             fixed(middle), bounds(low, high),
         )  # fmt: skip
-    return titled(title, table)
+    return titled(f"{_levels(summary)}; touchdown speed in m/s", table)
+
+
+def _levels(summary: Dataset) -> str:
+    level = percent(float(summary.attrs["confidence"]), 0)
+    return (
+        f"{int(summary['flights']):,} flights at each level, the same draws at every one; "
+        f"{level} bounds"
+    )
+
+
+def sweep_matrix(
+    summary: Dataset, variable: str, axes: Sequence[str], labels: Sequence[Sequence[str]]
+) -> Group:
+    """One result of a sweep over two inputs, the first down, the second across.
+
+    Parameters
+    ----------
+    summary : Dataset
+        From `sim.analysis.sweep`.
+    variable : {"success", "touchdown_speed"}
+    axes, labels : sequences
+        Names and levels of the two inputs.
+    """
+    table = new_table(["", *labels[1]])
+    first, second = (str(dim) for dim in summary["success"].dims if dim != "bound")
+    rows = summary[variable]
+    if "statistic" in rows.dims:
+        rows = rows.sel(statistic="p95")
+    scale, digits = (100.0, 0) if variable == "success" else (1.0, 2)
+    for i, label in enumerate(labels[0]):
+        cells = []
+        for j in range(len(labels[1])):
+            low, middle, high = (float(x) for x in rows.isel({first: i, second: j}))
+            ends = bounds(low, high, digits, scale).replace("no bound", "-")
+            cells.append(f"{fixed(middle, digits, scale)} ({ends})")
+        table.add_row(label, *cells)
+    name = "Success [%]" if variable == "success" else "Touchdown speed, 95th percentile [m/s]"
+    where = f"down: {axes[0]}; across: {axes[1]}"
+    return titled(f"{name}\n{_levels(summary)}\n{where}", table)
 
 
 def mark(good: bool | None) -> Text:
@@ -190,11 +220,8 @@ def mark(good: bool | None) -> Text:
     return Text("holds", style="green") if good else Text("FAILS", style="bold red")
 
 
-def steps_table(steps: Sequence[tuple[str, str]]) -> Table:
-    """What to run next, and what for."""
-    table = Table(box=None, show_header=False, pad_edge=False, padding=(0, 2, 0, 0))
-    table.add_column()
-    table.add_column(style="dim")
-    for command, what in steps:
-        table.add_row(f"  {command}", what)
-    return table
+def steps(found: Sequence[tuple[str, str]]) -> Text:
+    """Say what to run next and what for; lines are never broken, so that they can be copied."""
+    width = max(len(command) for command, _ in found)
+    lines = [f"  {command:{width}}   {what}" for command, what in found]
+    return Text("\n".join(lines), no_wrap=True, overflow="ignore")
