@@ -109,8 +109,8 @@ def rates_of_change(state, loads, p, w):
     Notes
     -----
     Translation: m v' = F with the material velocity of the moving centre of gravity. Rotation:
-    J w' = M - w x (J w + h) - (J' + mu l^2) w, with the momentum h of the wheels and the jet damping
-    of Thomson, Introduction to Space Dynamics (1961), ch. 8.
+    J w' = M - w x (J w + h) - (J' + mu l^2) w, with the momentum h of the wheels and the jet
+    damping of Thomson, Introduction to Space Dynamics (1961), ch. 8.
     """
     r = rotation_of(state.q0, state.q1, state.q2, state.q3)
     wx, wy, wz = state.rate_x, state.rate_y, state.rate_z
