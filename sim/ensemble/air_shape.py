@@ -76,7 +76,7 @@ def skin_friction(length: Values, speed: float) -> Values:
 
 
 def forebody_drag(body: Outline, speed: float = REFERENCE_SPEED) -> Values:
-    """Drag coefficient on the frontal area, nose first, without the base (Hoerner's form factor)."""
+    """Drag coefficient on the frontal area, nose first, less the base (Hoerner's form factor)."""
     slender = np.asarray(body.diameter) / body.length
     wetted = 4.0 / slender * (1.0 - np.asarray(body.nose_length) / body.length / 3.0)
     form = 1.0 + 1.5 * slender**1.5 + 7.0 * slender**3
@@ -173,7 +173,7 @@ def shape_of(
     nose_side = OGIVE_SIDE * np.asarray(body.nose_length)
     straight = np.asarray(body.length) - body.nose_length
     side_length = nose_side + straight
-    middle = (
+    middle: Values = (
         nose_side * OGIVE_SIDE_CENTRE * body.nose_length
         + straight * (body.nose_length + 0.5 * straight)
     ) / side_length
@@ -181,10 +181,13 @@ def shape_of(
         across_drag(np.asarray(body.length) / body.diameter) * cross_flow_drag / LONG_CYLINDER
     )
     strip = coefficient * body.diameter * normal_factor
-    slope_nose, slope_tail = 2.0 * area, 2.0 * area
-    at_nose, at_tail = OGIVE_CENTRE * np.asarray(body.nose_length), np.asarray(body.length)
-    side, second = strip * side_length, strip * side_length**3 / 12.0
-    third = strip * side_length**4 / 32.0
+    slope_nose: Values = 2.0 * area
+    slope_tail: Values = 2.0 * area
+    at_nose: Values = OGIVE_CENTRE * np.asarray(body.nose_length)
+    at_tail: Values = np.asarray(body.length)
+    side: Values = strip * side_length
+    second: Values = strip * side_length**3 / 12.0
+    third: Values = strip * side_length**4 / 32.0
     fin_friction: Values = 0.0
     if fins is not None:
         lift, where = fin_slope(fins, body.diameter) * area, fin_station(fins)

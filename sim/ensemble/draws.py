@@ -111,12 +111,12 @@ def _mix(
     """
     from scipy.special import ndtr, ndtri
 
-    total: Floats | None = None
+    total: Floats = np.zeros(1)
     for weight, name in parts:
         if name not in scores:
             scores[name] = ndtri(source(name))
         term = weight * scores[name]
-        total = term if total is None else total + term
+        total = total + term
     mixed: Floats = np.clip(ndtr(total), SMALLEST, LARGEST)
     return mixed
 

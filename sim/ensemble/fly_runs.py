@@ -222,7 +222,7 @@ def _fly(
     written = np.empty((len(OUTCOMES), count))
     traces = np.zeros((trace_rows, width))
     groups = in_groups(np.arange(count, dtype=np.int64), width)
-    fly(
+    fly(  # type: ignore[no-untyped-call]
         lane_types(width),
         np.uint64(seed),
         groups,
@@ -233,7 +233,7 @@ def _fly(
         loaded.tables,
         written,
         traces,
-        work_arrays(width),
+        work_arrays(width),  # type: ignore[no-untyped-call]
     )
     return dict(zip(OUTCOMES, written, strict=True)), traces
 

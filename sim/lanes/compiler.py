@@ -2,7 +2,7 @@
 
 Only this file imports `njit`. Two kinds of function, which read the same:
 
-    part, room   inner functions, of several callers or one: they melt into kernels (sim.lanes.inner)
+    part, room   inner functions, of several callers or one, that melt into kernels (see inner.py)
     kernel       called from Python; lets other threads run meanwhile; kept on disk
 
 With NUMBA_DISABLE_JIT=1 all leave the function as it is, for a debugger.

@@ -10,17 +10,18 @@ before, 33 s after).
 import gc
 from typing import Any
 
-from numba import _dynfunc, types
+import numpy as np
+from numba import _dynfunc, types  # type: ignore[attr-defined]
 from numba.core import compiler
 from numba.core.codegen import JITCodeLibrary
-from numba.core.dispatcher import _FunctionCompiler
+from numba.core.dispatcher import _FunctionCompiler  # type: ignore[attr-defined]
 from numba.extending import typeof_impl
 
 from sim.lanes.pipeline import InnerPipeline, remember_operators
 from sim.lanes.types import LaneType
 
 
-class InnerLibrary(JITCodeLibrary):  # type: ignore[misc]
+class InnerLibrary(JITCodeLibrary):
     """Code of one inner function: linked into kernels, never run from here."""
 
     def add_llvm_module(self, module: Any) -> None:
@@ -37,7 +38,7 @@ class InnerLibrary(JITCodeLibrary):  # type: ignore[misc]
         self._finalized = True
 
 
-class KernelLibrary(JITCodeLibrary):  # type: ignore[misc]
+class KernelLibrary(JITCodeLibrary):
     """Code of a kernel with all that it calls, however deep, each once."""
 
     def add_linking_library(self, library: Any) -> None:
@@ -85,9 +86,7 @@ class KernelCompiler(_FunctionCompiler):  # type: ignore[misc]
                 gc.enable()
 
 
-def _compile(
-    own: Any, args: Any, return_type: Any, library: Any, *, no_compile: bool
-) -> Any:
+def _compile(own: Any, args: Any, return_type: Any, library: Any, *, no_compile: bool) -> Any:
     """Compile as numba's own compiler of functions does, into a library of ours."""
     flags = compiler.Flags()
     own.targetdescr.options.parse_as_flags(flags, own.targetoptions)
@@ -123,8 +122,9 @@ class Inner:
         self.__wrapped__ = dispatcher.py_func
 
     def __call__(self, *arguments: Any, **named: Any) -> Any:
-        """Run the Python source, at width 1."""
-        return self.py_func(*arguments, **named)
+        """Run the Python source, at width 1, without numpy's warnings, as hardware would."""
+        with np.errstate(all="ignore"):
+            return self.py_func(*arguments, **named)
 
 
 def with_compiler(dispatcher: Any, kind: type) -> Any:

@@ -13,8 +13,8 @@ from numba.core.typed_passes import (
     AnnotateTypes,
     IRLegalization,
     NativeLowering,
-    NopythonTypeInference,
     NoPythonBackend,
+    NopythonTypeInference,
     PreLowerStripPhis,
 )
 from numba.core.untyped_passes import (
@@ -27,7 +27,7 @@ from numba.core.untyped_passes import (
 )
 
 
-class InnerPipeline(CompilerBase):  # type: ignore[misc]
+class InnerPipeline(CompilerBase):
     """From byte code to intermediate code, for an inner function."""
 
     def define_pipelines(self) -> list[Any]:

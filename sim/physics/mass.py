@@ -50,7 +50,9 @@ def configure(p, w):
     """Set the body without propellant from the flags of the configuration."""
     stage = w.stage_attached > 0.5
     w.dry_mass = where(stage, p.stack_mass, p.core_mass)
-    w.dry_x = where(stage, p.stack_x, p.core_x) - p.legs_shift * w.legs_open
+    # the legs are the core's: with the stage on, their share of the common cg is smaller
+    shift = p.legs_shift * p.core_mass / w.dry_mass
+    w.dry_x = where(stage, p.stack_x, p.core_x) - shift * w.legs_open
     w.dry_y = where(stage, p.stack_y, p.core_y)
     w.dry_z = where(stage, p.stack_z, p.core_z)
     w.dry_jxx = where(stage, p.stack_jxx, p.core_jxx)

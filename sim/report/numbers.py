@@ -103,10 +103,12 @@ def _sections() -> list[str]:
 
 
 def _section_table(section: str, scenario: Scenario) -> Group | None:
+    file = scenario.path.name
     rows = [
-        _number_row(number, section, scenario.path.name) for name, number in scenario.numbers.items()
+        _number_row(number, section, file)
+        for name, number in scenario.numbers.items()
         if _home(name) == section
-    ]  # fmt: skip
+    ]
     rows += [
         (key.rpartition(".")[2], _word(value), "", "", "", "")
         for key, value in scenario.choices.items() if key.rpartition(".")[0] == section

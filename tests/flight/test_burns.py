@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from flight.eight import HERON, STANDARD_GRAVITY, burning, fly_eight, rotation
+from tests.flight.eight import HERON, STANDARD_GRAVITY, burning, fly_eight, rotation
 
 from sim.ensemble.fly_runs import load_computer
 from sim.ensemble.prepare import flight_inputs

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from flight.eight import STANDARD_GRAVITY, fly_eight
+from tests.flight.eight import STANDARD_GRAVITY, fly_eight
 
 from sim.physics import aerodynamics
 

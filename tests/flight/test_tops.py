@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from flight.eight import fly_eight, quaternion_product, rotation, same_attitude
+from tests.flight.eight import fly_eight, quaternion_product, rotation, same_attitude
 from scipy.special import ellipj, ellipk
 
 # lanes: what turns in each, as inertia about x, y, z and rates at the start

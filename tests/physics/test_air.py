@@ -5,7 +5,7 @@ from __future__ import annotations
 import ambiance
 import numpy as np
 import pytest
-from physics.room_kernels import in_lanes, inputs_of, lanes, run_air
+from tests.physics.room_kernels import in_lanes, inputs_of, lanes, run_air
 
 from sim.ensemble.gravity import gravity_line
 

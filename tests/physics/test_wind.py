@@ -6,7 +6,7 @@ import os
 
 import numpy as np
 import pytest
-from physics.room_kernels import (
+from tests.physics.room_kernels import (
     carry_of,
     in_lanes,
     inputs_of,
