@@ -119,7 +119,7 @@ def _map(
 ) -> None:  # fmt: skip
     """One map; rows are lower bound, estimate and upper bound, each (y, x)."""
     known = np.ma.masked_invalid(rows[1])
-    low, high = ends if ends else (float(known.min()), float(known.max()))
+    low, high = ends if ends else _ends(rows[1])
     drawn = axes.pcolormesh(x, y, known, cmap=colours, vmin=low, vmax=high, shading="nearest")
     axes.grid(visible=False)
     axes.set_facecolor("#c9ced4")  # where there is no number
@@ -130,6 +130,12 @@ def _map(
             axes.text(x[i], y[j], _cell(rows[:, j, i], digits), ha="center", va="center",
                       fontsize=7.0, color="white" if dark else style.INK)  # fmt: skip
     figure.colorbar(drawn, ax=axes, label=label)
+
+
+def _ends(values: Any) -> tuple[float, float]:
+    """Least and greatest known value, or any two if there is none."""
+    known = values[np.isfinite(values)]
+    return (float(known.min()), float(known.max())) if known.size else (0.0, 1.0)
 
 
 def _cell(bounds: Any, digits: int) -> str:
