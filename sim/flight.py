@@ -228,6 +228,9 @@ def fly_group(
         actuators.take_throttle(seed, flight, count, w.landing_thrust > 0.0, command, p, w)
         actuators.take_wheels(command, state.wheel_x, state.wheel_y, state.wheel_z, interval, p, w)
 
+        if len(traces) > 0 and count % plan.trace_every == 0:
+            write_trace(traces, count // plan.trace_every, time, state, r, loads, belief, p, w)
+
         # 4. the world moves on
         speed = airspeed(state, w)
         middle = state.up + 0.5 * interval * state.velocity_up
@@ -241,7 +244,7 @@ def fly_group(
         w.ground_factor = 1.0 + p.ground_effect * clamp(1.0 - tail / p.ground_reach, 0.0, 1.0)
         flying = w.flying > 0.5
         state, loads = move_to(
-            time + interval, time, state, density, gravity, legs, ascent_curve, landing_curve,
+            time + interval, time, state, loads, density, gravity, legs, ascent_curve, landing_curve,
             belief, p, w, o,
         )  # fmt: skip
         w.tick_end = spread(lanes, time + interval)
@@ -254,8 +257,6 @@ def fly_group(
         pull = sqrt(force[0] * force[0] + force[1] * force[1] + force[2] * force[2])
         watch_extremes(flying, state, r, pull, loads.half_density * speed * speed, w, o)
         check_sound(time + interval, state, w, o)
-        if len(traces) > 0 and count % plan.trace_every == 0:
-            write_trace(traces, count // plan.trace_every, time, state, r, loads, belief, p, w)
         count += 1
 
     aloft = w.flying > 0.5

@@ -148,7 +148,9 @@ def lift_off(held, h, now, state, loads, w):
 
 
 @room
-def move_to(end, time, state, density, gravity, legs, ascent_curve, landing_curve, belief, p, w, o):
+def move_to(
+    end, time, state, loads, density, gravity, legs, ascent_curve, landing_curve, belief, p, w, o
+):
     """Move the world on to the end of the tick, event by event; each lane at its own pace.
 
     Parameters
@@ -156,6 +158,8 @@ def move_to(end, time, state, density, gravity, legs, ascent_curve, landing_curv
     end, time : float [s]
         Where the tick ends and began.
     state : State
+    loads : Loads
+        Of the step before, for lanes that do not move any more.
     density, gravity : lanes [kg/m3], [m/s2]
     legs, ascent_curve, landing_curve : float64[n]
         Azimuths of the feet and thrust curves, see sim.physics.contact and sim.physics.motor.
@@ -169,7 +173,6 @@ def move_to(end, time, state, density, gravity, legs, ascent_curve, landing_curv
     """
     now = time + 0.0 * state.up
     moving = w.flying > 0.5
-    loads = step_loads(now, density, gravity, p, w)
     steps = 0
     while any_lane(moving) and steps < MOST_STEPS:
         steps += 1
@@ -178,7 +181,8 @@ def move_to(end, time, state, density, gravity, legs, ascent_curve, landing_curv
             state = happen(due, now, state, density, gravity, p, w, ascent_curve, landing_curve)
         stop = minimum(end, next_event(w))
         h = where(moving, maximum(minimum(stop - now, w.limit), 0.0), 0.0)
-        loads = step_loads(now + 0.5 * h, density, gravity, p, w)
+        new_loads = step_loads(now + 0.5 * h, density, gravity, p, w)
+        loads = where(moving, new_loads, loads)
         after = runge_kutta(state, h, loads, p, w)
 
         held = moving & (w.off_pad < 0.5)

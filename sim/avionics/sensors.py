@@ -17,7 +17,7 @@ is larger by sqrt(2) (IEEE Std 952, annex C; Woodman, UCAM-CL-TR-696, 2007; R4.7
 """
 
 from sim.avionics.rotation import cross
-from sim.lanes import asin, clamp, floor, maximum, normal_quad, part, room, spread, sqrt
+from sim.lanes import asin, clamp, floor, maximum, normal_quad, part, rare_normal_quad, room, spread, sqrt
 
 GYRO, ACCELEROMETER, REST = 1, 2, 5  # streams of noise
 DRIFT_SAMPLES = 20  # the drift of an axis moves on once in so many samples, exactly
@@ -118,7 +118,7 @@ def at_rest(lanes, seed, flight, force, p, w, rest):
     zero = spread(lanes, 0.0)
     drift = other_drift = noise = (zero, zero, zero, zero)
     for count in range(3):  # a loop, so that it is compiled once
-        drift, other_drift, noise = other_drift, noise, normal_quad(seed, flight, REST, count)
+        drift, other_drift, noise = other_drift, noise, rare_normal_quad(seed, flight, REST, count)
     gyro_drift, force_drift, gyro_noise = drift, other_drift, noise
     force_noise = (drift[3], other_drift[3], noise[3])
 

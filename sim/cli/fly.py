@@ -28,10 +28,11 @@ from sim.cli import options
     help="Kernel to use: 8 flights in lock step, as ensembles do, or the plain one; the same bits.",
 )  # fmt: skip
 @options.out("Begin the names of the two files with this; results/NAME_fly by default.")
+@click.option("--picture/--no-picture", default=True, help="Draw the flight, or save that time.")
 @options.as_json
 def verb(
     scenario: str, sets: tuple[str, ...], seed: int, run: int | None, width: str, out: str | None,
-    as_json: bool,
+    picture: bool, as_json: bool,
 ) -> int:  # fmt: skip
     """Fly one flight of the scenario FILE: events, outcome, trace (netCDF) and picture.
 
@@ -52,19 +53,23 @@ def verb(
     from sim.cli.progress import say_if_cold
     from sim.ensemble import fly_one
     from sim.report import flight_tables
-    from sim.report.flight_picture import draw_flight
 
     say_if_cold(screen, int(width))
-    outcomes, trace = fly_one.fly(loaded, run=run, seed=seed, width=int(width))
-    flown = fly_one.events(outcomes, trace)
-    fly_one.write_trace(trace_path, trace, outcomes)
-    draw_flight(picture_path, loaded, outcomes, trace, flown)
+    flight = fly_one.fly_arrays(loaded, run=run, seed=seed, width=int(width))
+    flown = fly_one.events(flight)
+    if not as_json:
+        screen.say(*flight_tables.parts(flight, loaded.success, flown))
+    fly_one.write_trace(trace_path, flight)
+    if picture:
+        from sim.report.flight_picture import draw_flight
+
+        draw_flight(picture_path, loaded, flight, flown)
     if as_json:
-        screen.put_json(flight_tables.as_object(outcomes, flown, trace_path, picture_path))
-    else:
-        screen.say(*flight_tables.parts(outcomes, flown))
-        screen.say(f"\nWritten: {trace_path} and {picture_path}", *_next(scenario, sets))
-    return 1 if flight_tables.failed(outcomes) else 0
+        drawn = picture_path if picture else None
+        screen.put_json(flight_tables.as_object(flight, flown, trace_path, drawn))
+    written = f"{trace_path} and {picture_path}" if picture else str(trace_path)
+    screen.say(f"\nWritten: {written}", *_next(scenario, sets))
+    return 1 if flight_tables.failed(flight) else 0
 
 
 def _next(scenario: str, sets: tuple[str, ...]) -> list[str]:

@@ -20,6 +20,9 @@ VERBS = {
     "disperse": ("sim.cli.disperse", "Fly an ensemble: landing box and touchdown statistics."),
     "sweep": ("sim.cli.sweep", "Fly an ensemble at each level of one or two inputs."),
     "landing-box": ("sim.cli.landing_box", "Print the statistics of an ensemble again."),
+    "howmany": ("sim.cli.howmany", "How many flights show a success, and how many may fail."),
+    "tolerance": ("sim.cli.tolerance", "How far an input may go before success falls too low."),
+    "pad-size": ("sim.cli.pad_size", "The smallest landing pad, where to put it, how to turn it."),
 }
 """Name of each verb, the file with it (its command is called `verb`), and its line of help."""
 

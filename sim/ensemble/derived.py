@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from sim.ensemble.figures import Derived, Figure
 from sim.ensemble.gravity import STANDARD_GRAVITY
 from sim.ensemble.loop_margins import Loop, Margins, find_margins
 from sim.ensemble.plumb_flight import Body, PlumbFlight, body_of, fly_plumb
@@ -29,46 +29,6 @@ LIGHT_TIME = 0.3  # s of burn that "at light" and "at lift-off" are averaged ove
 # upper limits of total impulse [N s] double from class to class: NFPA 1125; R7.1
 CLASSES: list[str] = ["1/4A", "1/2A", *"ABCDEFGHIJKLMNO"]
 SMALLEST_CLASS = 0.625  # N s
-
-
-@dataclass(frozen=True)
-class Figure:
-    """One derived figure.
-
-    Attributes
-    ----------
-    name : str
-        Key in `--json`.
-    label : str
-        On screen.
-    value : float
-        SI; infinity or nan where there is none.
-    unit : str
-        SI.
-    shown : str
-        Unit on screen.
-    note : str
-        What it means or how it was got.
-    """
-
-    name: str
-    label: str
-    value: float
-    unit: str
-    shown: str
-    note: str = ""
-
-
-@dataclass
-class Derived:
-    """Derived figures by group, and what to be wary of."""
-
-    groups: dict[str, list[Figure]] = field(default_factory=dict)
-    cautions: list[str] = field(default_factory=list)
-
-    def add(self, group: str, *figures: Figure) -> None:
-        """Put figures at the end of a group."""
-        self.groups.setdefault(group, []).extend(figures)
 
 
 def derive(scenario: Scenario) -> Derived:
@@ -308,20 +268,29 @@ def _margin(
     diameter = scenario.numbers["vehicle.diameter"].value
     where = f"cg {1e3 * body.station:.0f} mm, centre of pressure {1e3 * at:.0f} mm behind the nose"
     rate = math.sqrt(stiffness * speed**2 * abs(margin) / body.inertia)  # 1/s
-    if margin > 0.0:
-        does = f"swings in {2.0 * math.pi / rate:.1f} s at {speed:.0f} m/s" if rate else ""
+    if rate == 0.0:
+        does = "stable" if margin > 0.0 else "UNSTABLE" if margin < 0.0 else "neutral"
+    elif margin > 0.0:
+        does = f"swings in {2.0 * math.pi / rate:.1f} s at {speed:.0f} m/s"
     else:
         does = f"UNSTABLE: doubles in {math.log(2.0) / rate:.2f} s at {speed:.0f} m/s"
-        if rate == 0.0:
-            does = "neutral"
     found.add("stability in still air, small angles", Figure(
         name, label, margin, "m", "mm", f"{margin / diameter:+.2f} calibres; {does}; {where}",
     ))  # fmt: skip
-    if margin <= 0.0 < rate and name == "stability_tail_first":
+    if margin <= 0.0 < rate and name in _UNSTABLE:
         found.cautions.append(
-            "Tail first the vehicle is unstable by itself; between the burns it needs wheels, "
-            f"petals or a short fall: an angle doubles in {math.log(2.0) / rate:.2f} s."
+            f"{_UNSTABLE[name]}: {margin / diameter:+.2f} calibres, an angle doubles in "
+            f"{math.log(2.0) / rate:.2f} s at {speed:.0f} m/s."
         )
+
+
+_UNSTABLE = {
+    "stability_burn_out": "Going up the vehicle is unstable by itself; the gimbal must hold it, and "
+    "from burn-out until the stage drops nothing does but wheels",
+    "stability_coast": "Coasting nose first the vehicle is unstable by itself",
+    "stability_tail_first": "Tail first the vehicle is unstable by itself; between the burns it "
+    "needs wheels, petals or a short fall",
+}
 
 
 # ---- control -------------------------------------------------------------------------------------

@@ -72,6 +72,28 @@ class Event:
     distance: float
 
 
+@dataclass(frozen=True)
+class Flight:
+    """One flight in plain arrays.
+
+    Attributes
+    ----------
+    run : int
+        Run number, `NOMINAL` for the nominal flight.
+    outcomes : dict of str to float
+        Every outcome of the registry.
+    trace : dict of str to ndarray (samples,)
+        By the names of the registry.
+    about : dict
+        Title, scenario, seed and versions.
+    """
+
+    run: int
+    outcomes: dict[str, float]
+    trace: dict[str, Floats]
+    about: dict[str, Any]
+
+
 def fly(
     scenario: Scenario,
     *,
@@ -115,6 +137,36 @@ def fly(
     """
     import xarray as xr
 
+    flight = fly_arrays(
+        scenario, run=run, seed=seed, width=width, every=every, fly_trace=fly_trace
+    )
+    data: dict[str, Any] = {
+        name: ("run", np.array([flight.outcomes[name]]).astype(row.dtype), attributes(row))
+        for name, row in OUTCOMES.items()
+    }
+    outcomes = xr.Dataset(data, coords={"run": [flight.run]}, attrs=flight.about)
+    lines = {
+        name: ("time", series, attributes(TRACES[name])) for name, series in flight.trace.items()
+    }
+    time = lines.pop("time")
+    return outcomes, xr.Dataset(lines, coords={"time": time}, attrs=flight.about)
+
+
+def fly_arrays(
+    scenario: Scenario,
+    *,
+    run: int | None = None,
+    seed: int = 1,
+    width: int = 8,
+    every: int = 1,
+    fly_trace: FlyTrace | None = None,
+) -> Flight:
+    """Fly one flight, as `fly` does, without the wait for xarray.
+
+    Returns
+    -------
+    Flight
+    """
     if run is not None and run < 0:
         raise UserMistake(f"run {run}; runs are numbered from 0")
     if not 0 <= seed < 2**63:
@@ -123,19 +175,16 @@ def fly(
     found, series = _flown(scenario, seed, run, values, width, every, fly_trace)
     if not len(series.get("time", ())):
         raise RunFailure("the flight left no trace: it failed at once; check the scenario")
-    about = _about(scenario, seed, run)
-    data: dict[str, Any] = {}
-    for name, row in OUTCOMES.items():
-        value = np.atleast_1d(found.get(name, row.missing))
-        data[name] = ("run", value.astype(row.dtype), attributes(row))
-    number = NOMINAL if run is None else run
-    outcomes = xr.Dataset(data, coords={"run": [number]}, attrs=about)
-    lines = {
-        name: ("time", series[name], attributes(TRACES[name]))
-        for name in TRACES if name in series and name != "time"
-    }  # fmt: skip
-    time = ("time", series["time"], attributes(TRACES["time"]))
-    return outcomes, xr.Dataset(lines, coords={"time": time}, attrs=about)
+    outcomes = {
+        name: float(np.ravel(found[name])[0]) if name in found else _missing(row.missing)
+        for name, row in OUTCOMES.items()
+    }
+    trace = {name: series[name] for name in TRACES if name in series}
+    return Flight(NOMINAL if run is None else run, outcomes, trace, _about(scenario, seed, run))
+
+
+def _missing(value: float | None) -> float:
+    return math.nan if value is None else value
 
 
 def _flown(
@@ -177,31 +226,22 @@ def _about(scenario: Scenario, seed: int, run: int | None) -> dict[str, Any]:
     }
 
 
-def events(outcomes: Dataset, trace: Dataset) -> list[Event]:
-    """Events of a flight in the order of time, with the state there.
+def events(flight: Flight) -> list[Event]:
+    """List the events of a flight in the order of time, with the state there.
 
-    Parameters
-    ----------
-    outcomes, trace : Dataset
-        From `fly`.
-
-    Returns
-    -------
-    list of Event
-        Only those that came.
+    Only those that came.
     """
-    time = trace["time"].to_numpy()
-    found = []
-    for name, label in EVENTS.items():
-        at = float(outcomes[name].to_numpy()[0]) if name in outcomes else math.nan
-        if math.isfinite(at):
-            found.append(_event(name, label, at, time, trace))
+    found = [
+        _event(name, label, flight.outcomes[name], flight.trace)
+        for name, label in EVENTS.items()
+        if math.isfinite(flight.outcomes[name])
+    ]
     return sorted(found, key=lambda event: event.time)
 
 
-def _event(name: str, label: str, at: float, time: Floats, trace: Dataset) -> Event:
+def _event(name: str, label: str, at: float, trace: Mapping[str, Floats]) -> Event:
     def value(line: str) -> float:
-        return float(np.interp(at, time, trace[line].to_numpy())) if line in trace else math.nan
+        return float(np.interp(at, trace["time"], trace[line])) if line in trace else math.nan
 
     east, north, up = (value(f"velocity_{axis}") for axis in ("east", "north", "up"))
     return Event(
@@ -211,15 +251,15 @@ def _event(name: str, label: str, at: float, time: Floats, trace: Dataset) -> Ev
     )  # fmt: skip
 
 
-def write_trace(path: Path, trace: Dataset, outcomes: Dataset) -> None:
+def write_trace(path: Path, flight: Flight) -> None:
     """Write the trace of one flight, whole or not at all.
 
     Parameters
     ----------
     path : Path
         netCDF file, replaced if it is there.
-    trace, outcomes : Dataset
-        From `fly`; outcomes that are numbers become attributes of the file.
+    flight : Flight
+        Its outcomes that are numbers become attributes of the file.
 
     Raises
     ------
@@ -228,13 +268,10 @@ def write_trace(path: Path, trace: Dataset, outcomes: Dataset) -> None:
     """
     from sim.ensemble.store import put_in_place
 
-    run = int(outcomes["run"].to_numpy()[0])
-    series = {name: trace[name].to_numpy() for name in TRACES if name in trace.variables}
-    known = {str(n): v.to_numpy()[0] for n, v in outcomes.data_vars.items()}
-    about = dict(trace.attrs) | {n: v for n, v in known.items() if np.isfinite(v)}
+    about = flight.about | {n: v for n, v in flight.outcomes.items() if math.isfinite(v)}
     unfinished = path.with_name(f".{path.name}.tmp")
     try:
-        write_trace_file(unfinished, [Trace(run, series)], about)
+        write_trace_file(unfinished, [Trace(flight.run, flight.trace)], about)
         put_in_place(unfinished, path, durable=False)
     except (OSError, RuntimeError) as problem:  # the netCDF library raises both
         unfinished.unlink(missing_ok=True)

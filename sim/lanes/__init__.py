@@ -20,7 +20,7 @@ from sim.lanes import operators  # noqa: F401  (registers + - * / and comparison
 from sim.lanes.arrays import gather, lane_numbers, load, spread, store
 from sim.lanes.building import compiled_by
 from sim.lanes.cache import cache_is_warm
-from sim.lanes.compiler import kernel, part, room
+from sim.lanes.compiler import apart, kernel, part, room
 from sim.lanes.exact import absolute, bits_of, copysign, float_of, floor, fma, sqrt, word_of
 from sim.lanes.masks import all_lanes, any_lane, not_, where
 from sim.lanes.mathematics import (
@@ -44,6 +44,7 @@ from sim.lanes.mathematics import (
 from sim.lanes.random import (
     normal_pair,
     normal_quad,
+    rare_normal_quad,
     random_bits,
     random_words,
     uniform,
@@ -56,10 +57,11 @@ from sim.lanes.states import add_scaled
 from sim.lanes.types import LaneType, LaneTypes, lane_type, lane_types
 
 __all__ = [
-    "LaneType", "LaneTypes", "absolute", "acos", "add_scaled", "all_lanes", "any_lane", "asin",
+    "LaneType", "LaneTypes", "absolute", "acos", "add_scaled", "all_lanes", "any_lane", "apart", "asin",
     "atan2", "bits_of", "cache_is_warm", "clamp", "compiled_by", "copysign", "cos", "exp",
     "float_of", "floor", "fma", "gather", "interpolate", "kernel", "lane_numbers", "lane_record",
     "lane_type", "lane_types", "load", "log", "maximum", "minimum", "normal_pair", "normal_quad",
+    "rare_normal_quad",
     "not_", "part", "polynomial", "power", "random_bits", "random_words", "real", "room", "sin",
     "sincos", "spread", "sqrt", "store", "uniform", "uniform_of_word", "uniform_pair",
     "uniform_quad", "where", "whole", "word_of",

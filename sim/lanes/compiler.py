@@ -53,6 +53,13 @@ def room(function: Function) -> Function:
     return part(function)
 
 
+def apart(function: Function) -> Function:
+    """Decorate an inner function that is used rarely: it stays a call, so its code stands once."""
+    if config.DISABLE_JIT:  # type: ignore[attr-defined]
+        return function
+    return Inner(njit(**{**INNER, "forceinline": False})(function))  # type: ignore[return-value]
+
+
 def kernel(function: Function) -> Function:
     """Decorate a function that Python calls; the lane family comes first among its arguments.
 

@@ -127,10 +127,17 @@ class Inner:
             return self.py_func(*arguments, **named)
 
 
+def _of_lanes(ty: Any) -> bool:
+    """Whether a numba type is lanes, or a tuple that begins with lanes."""
+    if isinstance(ty, types.BaseTuple) and len(ty) > 0:
+        ty = ty[0]
+    return isinstance(ty, LaneType)
+
+
 def with_compiler(dispatcher: Any, kind: type) -> Any:
     """Give a dispatcher another compiler of functions."""
     old = dispatcher._compiler
-    remember_operators(old.targetdescr.typing_context, lambda ty: isinstance(ty, LaneType))
+    remember_operators(old.targetdescr.typing_context, _of_lanes)
     pipeline = InnerPipeline if kind is InnerCompiler else old.pipeline_class
     dispatcher._compiler = kind(
         old.py_func, old.targetdescr, old.targetoptions, old.locals, pipeline

@@ -15,7 +15,7 @@ from numba import types
 from numba.core.typing.templates import signature
 
 from sim.lanes.building import compiled_by
-from sim.lanes.compiler import part
+from sim.lanes.compiler import apart, part
 from sim.lanes.exact import bits_of, float_of, fma, sqrt, word_of
 from sim.lanes.mathematics import (
     FRACTION_BITS,
@@ -162,6 +162,12 @@ def normal_quad(seed: Any, flight: Any, source: Any, count: Any) -> Any:
     first, second = _normals_of_words(a, b)
     third, fourth = _normals_of_words(c, d)
     return first, second, third, fourth
+
+
+@apart
+def rare_normal_quad(seed: Any, flight: Any, source: Any, count: Any) -> Any:
+    """normal_quad, for what happens once or seldom in a flight: the same numbers, less code."""
+    return normal_quad(seed, flight, source, count)
 
 
 @part

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sim.lanes import maximum, part, room, sqrt, where
+from sim.lanes import apart, maximum, part, room, sqrt, where
 from sim.physics.air import gravity_at
 from sim.physics.wind import mean_wind
 
@@ -26,7 +26,7 @@ def stage_acceleration(ve, vn, vu, z, wind_east, wind_north, density, p):
     return -drag * ae, -drag * an, -drag * vu - gravity_at(z, p)
 
 
-@part
+@apart
 def stage_step(time, h, density, tables, p, w):
     """Move the falling stages on by h [s] (Heun's second-order rule), and stop them at the ground.
 

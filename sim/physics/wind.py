@@ -15,6 +15,7 @@ from sim.lanes import (
     log,
     maximum,
     normal_quad,
+    rare_normal_quad,
     part,
     real,
     room,
@@ -163,8 +164,8 @@ def turbulence_step(seed, flight, count, interval, airspeed, w):
 @room
 def start_turbulence(seed, flight, w):
     """Draw the turbulence states from their stationary law: var a = 1/2, var b = 1/4, cov 1/4."""
-    one, two, three, four = normal_quad(seed, flight, FIRST_STATES, 0)
-    five, _, _, _ = normal_quad(seed, flight, MORE_STATES, 0)
+    one, two, three, four = rare_normal_quad(seed, flight, FIRST_STATES, 0)
+    five, _, _, _ = rare_normal_quad(seed, flight, MORE_STATES, 0)
     root_half = 0.7071067811865476
     w.turbulence_along = one
     w.turbulence_across = root_half * two

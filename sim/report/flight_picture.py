@@ -17,9 +17,8 @@ from sim.report.flight_tables import outcome_name
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-    from xarray import Dataset
 
-    from sim.ensemble.fly_one import Event
+    from sim.ensemble.fly_one import Event, Flight
     from sim.scenario import Scenario
 
 Floats = NDArray[np.float64]
@@ -33,7 +32,7 @@ SHORT = {
 
 
 def draw_flight(
-    path: Path, scenario: Scenario, outcomes: Dataset, trace: Dataset, events: Sequence[Event]
+    path: Path, scenario: Scenario, flight: Flight, events: Sequence[Event]
 ) -> None:
     """Draw one flight.
 
@@ -42,17 +41,17 @@ def draw_flight(
     path : Path
         PNG to write.
     scenario : Scenario
-    outcomes, trace : Dataset
-        From `sim.ensemble.fly_one.fly`.
+    flight : Flight
+        From `sim.ensemble.fly_one.fly_arrays`.
     events : sequence of Event
     """
-    line = {str(name): trace[name].to_numpy() for name in trace.variables}
+    line = flight.trace
     with style.picture(path, 12.0, 9.2) as figure:
         halves: Any = figure.subfigures(1, 2, width_ratios=(1.0, 1.45))
         left, right = halves
         side, plan = left.subplots(2, 1, height_ratios=(2.1, 1.0))
         rows = right.subplots(5, 1, sharex=True)
-        title = f"{outcomes.attrs['title']}: {words(outcome_name(outcomes))}"
+        title = f"{flight.about['title']}: {words(outcome_name(flight))}"
         figure.suptitle(title, x=0.01, ha="left", fontweight="bold", fontsize=11)
         _side(side, line, scenario, events)
         _plan(plan, line, scenario)
@@ -67,7 +66,7 @@ def draw_flight(
         rows[-1].set_xlabel("time since the ascent igniter was commanded [s]")
         rows[-1].set_xlim(0.0, float(line["time"][-1]))
         style.caption(figure, (
-            f"One simulated flight, seed {outcomes.attrs['seed']}; it says nothing of the spread. "
+            f"One simulated flight, seed {flight.about['seed']}; it says nothing of the spread. "
             f"Arrows: the nose, every {TICK_EVERY:g} s, in true angle. Shaded: a motor burns."
         ))  # fmt: skip
 

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from rich.text import Text
 
-from sim.report.display import percent, share
+from sim.report.decision_words import share
+from sim.report.display import percent
 from sim.report.tables import new_table, steps, titled
 
 if TYPE_CHECKING:

@@ -116,12 +116,13 @@ def _section_table(section: str, scenario: Scenario) -> Group | None:
     if not rows:
         return None
     heads = ["key", "value", "spread", "95 % range", "believed", "from"]
-    table = new_table(heads)
-    table.columns[1].no_wrap = table.columns[2].no_wrap = table.columns[3].no_wrap = True
-    table.columns[5].justify = "left"
-    table.columns[5].style = "dim"
+    shown = [i for i, head in enumerate(heads) if head != "believed" or any(r[i] for r in rows)]
+    table = new_table([heads[i] for i in shown])
+    table.columns[1].no_wrap = True
+    source = table.columns[-1]
+    source.justify, source.style, source.min_width = "left", "dim", 8
     for row in rows:
-        table.add_row(*row)
+        table.add_row(*(row[i] for i in shown))
     return titled(f"[{section}]", table)
 
 
@@ -164,7 +165,8 @@ def law_text(number: Number, unit: str) -> str:
     p = law.parameters
 
     def spread(value: float) -> str:
-        own = unit if unit == "degC" else unit_for(number.name, number.unit, value)
+        smaller = number.unit in ("m", "kg", "s", "m/s2")  # whose small units everybody knows
+        own = unit_for(number.name, number.unit, value) if smaller else unit
         return amount(value, number.unit, own, 3, difference=True)
 
     if law.kind == "normal":

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from sim.analysis.landing_box import PAD_STATES
 from sim.report.display import fixed, percent, words
 
 if TYPE_CHECKING:
@@ -30,6 +29,8 @@ def success_sentence(touchdown: Dataset) -> str:
 
 def landing_pad_sentence(box: Dataset) -> str:
     """How big the landing pad must be, or why these flights do not say."""
+    from sim.analysis.landing_box import PAD_STATES  # late: it loads scipy, which `fly` never needs
+
     share, level = (float(box.attrs[name]) for name in ("probability", "confidence"))
     if "landing_pad_state" not in box:
         return "How big the landing pad must be is not said: the spread of the feet is not known."

@@ -57,7 +57,7 @@ def landing_box_table(box: Dataset) -> Group:
     table.add_section()
     for axis in ("east", "north"):
         lower, middle, upper = (float(x) for x in box["bias"].sel(axis=axis))
-        table.add_row(f"mean, {axis} of the mark", f"{middle:+.2f}", _signed(lower, upper))
+        table.add_row(f"mean, {axis} of the mark", _plus(middle), _signed(lower, upper))
     major, minor = (float(x) for x in box["sigma"].sel(about="centre"))
     azimuth = float(box["azimuth"].sel(about="centre")) * DEGREES
     table.add_row(
@@ -71,6 +71,10 @@ def _signed(lower: float, upper: float) -> str:
     if not (math.isfinite(lower) and math.isfinite(upper)):
         return bounds(lower, upper)
     return f"{lower:+.2f} to {upper:+.2f}"
+
+
+def _plus(value: float) -> str:
+    return f"{value:+.2f}" if math.isfinite(value) else "-"
 
 
 def touchdown_table(touchdown: Dataset) -> Group:
@@ -140,7 +144,7 @@ def navigation_table(navigation: Dataset) -> Group:
         far = navigation["distance"].sel(part=part, bound="estimate")
         share = float(navigation["share_of_variance"].sel(part=part))
         table.add_row(
-            name, f"{float(mean.sel(axis='east')):+.2f}", f"{float(mean.sel(axis='north')):+.2f}",
+            name, _plus(float(mean.sel(axis="east"))), _plus(float(mean.sel(axis="north"))),
             fixed(float(far.sel(percent=50.0))), fixed(float(far.sel(percent=95.0))),
             percent(share, 0),
         )  # fmt: skip

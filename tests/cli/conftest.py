@@ -9,6 +9,7 @@ from click.testing import CliRunner
 
 sys.path.insert(0, str(Path(__file__).parent))  # the helpers beside the tests
 
+
 @pytest.fixture
 def heron():
     """Path of the demonstration scenario."""
@@ -19,7 +20,7 @@ def heron():
 
 @pytest.fixture(autouse=True)
 def here(tmp_path, monkeypatch):
-    """Give commands in an empty folder, with a terminal of known width, and no waiting for disks."""
+    """Give commands in an empty folder, with a known width, and no waiting for disks."""
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("COLUMNS", "100")
     monkeypatch.setattr(os, "fsync", lambda handle: None)

@@ -6,7 +6,7 @@ from cli_places import ENVIRONMENT
 
 from sim.cli.main import VERBS
 
-SLOW = ("numba", "numpy", "scipy", "xarray", "matplotlib", "netCDF4", "pydantic", "rich", "llvmlite")
+SLOW = ("numba", "numpy", "scipy", "xarray", "matplotlib", "netCDF4", "pydantic", "rich")
 
 
 @pytest.mark.parametrize("arguments", [["--help"], *([verb, "--help"] for verb in VERBS)])

@@ -76,9 +76,7 @@ def fly_eight(scenario=None, changes=None, *, longest, tick=None, seed=1, curves
         inputs[INPUTS.index(name)] = value
     plan = loaded.plan
     tick = tick or plan.interval
-    plan = plan._replace(
-        interval=tick, most_ticks=round(longest / tick), trace_every=1
-    )
+    plan = plan._replace(interval=tick, most_ticks=round(longest / tick), trace_every=1)
     rows = plan.most_ticks
     traces = np.zeros((rows * len(TRACE), WIDTH))
     outcomes = np.empty((len(OUTCOMES), WIDTH))

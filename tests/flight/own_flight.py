@@ -127,9 +127,11 @@ class Shape:
             4.0 * count * (span / diameter) ** 2
             / (1.0 + np.sqrt(1.0 + (2.0 * mid_chord / (root + tip)) ** 2))
         ) * area  # fmt: skip
-        fins_at = n["fins.station"] + sweep / 3.0 * (root + 2.0 * tip) / (root + tip) + (
-            root + tip - root * tip / (root + tip)
-        ) / 6.0
+        fins_at = (
+            n["fins.station"]
+            + sweep / 3.0 * (root + 2.0 * tip) / (root + tip)
+            + (root + tip - root * tip / (root + tip)) / 6.0
+        )
         normal, shift = n["aerodynamics.normal_factor"], n["aerodynamics.centre_of_pressure_shift"]
         self.slope = normal * (2.0 * area + fins)
         self.slope_at = [
@@ -161,7 +163,7 @@ class Shape:
 
 
 class OwnFlight:
-    """One uncontrolled flight of a scenario with these numbers, to be integrated to any accuracy."""
+    """One uncontrolled flight of a scenario with these numbers, as exact as one likes."""
 
     def __init__(self, scenario, numbers, *, separation, light, legs):
         self.n = n = {name: number.value for name, number in scenario.numbers.items()} | numbers
@@ -186,7 +188,7 @@ class OwnFlight:
     def bodies(self, ascent_left, landing_left):
         n = self.n
         shift = n["legs.mass_shift"] if self.legs_open else 0.0
-        core = self.beside + [-n["vehicle.cg"] - shift, 0.0, 0.0]
+        core = self.beside + np.array([-n["vehicle.cg"] - shift, 0.0, 0.0])
         yield n["vehicle.dry_mass"], core, self.core_inertia
         yield landing_left, self.landing.at, landing_left * self.landing.per_mass
         if self.attached:
@@ -211,9 +213,7 @@ class OwnFlight:
         s = np.sin(self.n["site.latitude"]) ** 2
         surface = law[0] * (1.0 + law[1] * s) / np.sqrt(1.0 - law[2] * s)
         h, a, f, m = self.n["site.elevation"] + z, 6378137.0, 1 / 298.257223563, 0.00344978650684
-        return surface * (
-            1.0 - 2.0 / a * (1.0 + f + m - 2.0 * f * s) * h + 3.0 * h**2 / a**2
-        )
+        return surface * (1.0 - 2.0 / a * (1.0 + f + m - 2.0 * f * s) * h + 3.0 * h**2 / a**2)
 
     def density(self, z):
         """US Standard Atmosphere 1976 lapse from the field's readings; R2.1."""

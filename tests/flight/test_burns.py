@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tests.flight.eight import HERON, STANDARD_GRAVITY, burning, fly_eight, rotation
 
 from sim.ensemble.fly_runs import load_computer
 from sim.ensemble.prepare import flight_inputs
 from sim.flight_records import INPUTS
 from sim.scenario import load_scenario
+from tests.flight.eight import HERON, STANDARD_GRAVITY, burning, fly_eight, rotation
 
 CENTRE = -0.25  # m, body coordinate of the centre of gravity of the body in brick.toml
 

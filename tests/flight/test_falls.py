@@ -1,12 +1,12 @@
-"""Drag and gravity in the whole flight loop: a dropped sphere, a shot straight up, thrown stones."""
+"""Drag and gravity in the whole flight loop: a dropped sphere, a shot straight up, a touch."""
 
 from __future__ import annotations
 
 import numpy as np
 import pytest
-from tests.flight.eight import STANDARD_GRAVITY, fly_eight
 
 from sim.physics import aerodynamics
+from tests.flight.eight import STANDARD_GRAVITY, fly_eight
 
 FOOT = 0.3048
 SEA_LEVEL_DENSITY = 1.225  # kg/m3

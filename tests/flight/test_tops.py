@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tests.flight.eight import fly_eight, quaternion_product, rotation, same_attitude
 from scipy.special import ellipj, ellipk
+
+from tests.flight.eight import fly_eight, quaternion_product, rotation, same_attitude
 
 # lanes: what turns in each, as inertia about x, y, z and rates at the start
 SYMMETRIC, ASYMMETRIC, FLIPS, BRICK, STEADY, SKEWED = 0, 1, (2, 3, 4), 5, 6, 7
@@ -131,7 +132,7 @@ def test_tumbling_brick__rates(tops, time):
     assert tops.rates(time, BRICK) / DEGREE == pytest.approx(BRICK_TABLE[time], abs=1e-4)
 
 
-@pytest.mark.parametrize("time", (5.0, 17.0, 30.0))
+@pytest.mark.parametrize("time", [5.0, 17.0, 30.0])
 def test_tumbling_brick__rates_of_its_own_jacobi_form(tops, time):
     # Landau and Lifshitz, par. 37 (from memory), for these very inertias; the phase at the start
     # from the same functions

@@ -10,11 +10,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tests.flight.eight import HERON, INPUTS, fly_eight, rotation
-from tests.flight.own_flight import OwnFlight
 
 from sim.ensemble.prepare import flight_inputs
 from sim.scenario import load_scenario
+from tests.flight.eight import HERON, INPUTS, fly_eight, rotation
+from tests.flight.own_flight import OwnFlight
 
 DEGREE = np.pi / 180.0
 TICK = 0.005
@@ -65,13 +65,9 @@ def both(request):
     flown = fly_eight(scenario, inputs, longest=10.0, tick=TICK)
     outcomes = {name: value[0] for name, value in flown.outcomes.items()}
     # what the clock on board commands happens at its ticks, a delay later
-    lit = ignition if request.param == "tumble" else outcomes["landing_light_time"]
-    if request.param == "tumble":
-        lit = 1e9
+    lit = 1e9 if request.param == "tumble" else outcomes["landing_light_time"]
     legs = np.ceil((ignition + LEGS_AFTER) / TICK) * TICK + scenario.numbers["legs.delay"].value
-    own = OwnFlight(
-        scenario, numbers, separation=outcomes["separation_time"], light=lit, legs=legs
-    )
+    own = OwnFlight(scenario, numbers, separation=outcomes["separation_time"], light=lit, legs=legs)
     last = min(10.0, np.nan_to_num(outcomes["contact_time"], nan=10.0))
     times = [t for t in np.arange(1.0, 11.0) if t <= last]
     return flown, outcomes, own, times, own.fly(times)

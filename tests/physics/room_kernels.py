@@ -37,7 +37,7 @@ def run_turbulence(lanes, seed, flights, count, interval, motion, inputs, carry,
     """A series at one height; motion: height and airspeed."""
     p, w = input_record(lanes, inputs), carry_record(lanes, carry)
     flight = load(lanes, flights, 0)
-    wind.start_turbulence(seed, flight, p, w)
+    wind.start_turbulence(seed, flight, w)
     wind.refresh_turbulence(load(lanes, motion, 0), p, w)
     speed = load(lanes, motion, 1)
     for k in range(count):
@@ -81,7 +81,9 @@ def run_motors(lanes, times, inputs, carry, ascent_curve, landing_curve, out):
         for _ in range(len(ascent_curve) + len(landing_curve)):
             due = (w.ascent_piece_end <= now) | (w.landing_piece_end <= now)
             motor.walk_curves(due, now, p, w, ascent_curve, landing_curve)
-        store(out, 6 * k, motor.thrust_now(now, w.ascent_piece_start, w.ascent_thrust, w.ascent_slope))
+        store(out, 6 * k, motor.thrust_now(
+            now, w.ascent_piece_start, w.ascent_thrust, w.ascent_slope
+        ))  # fmt: skip
         store(out, 6 * k + 1, motor.impulse_now(
             now, w.ascent_piece_start, w.ascent_thrust, w.ascent_slope, w.ascent_impulse
         ))  # fmt: skip

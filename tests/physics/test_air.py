@@ -5,9 +5,9 @@ from __future__ import annotations
 import ambiance
 import numpy as np
 import pytest
-from tests.physics.room_kernels import in_lanes, inputs_of, lanes, run_air
 
 from sim.ensemble.gravity import gravity_line
+from tests.physics.room_kernels import in_lanes, inputs_of, lanes, run_air
 
 GAS_CONSTANT = 287.05287
 
@@ -40,7 +40,7 @@ def test_density__ambiance():
     assert density == pytest.approx(ambiance.Atmosphere(heights).density, rel=2e-6)
 
 
-@pytest.mark.parametrize("elevation", (120.0, 1500.0, 3000.0))
+@pytest.mark.parametrize("elevation", [120.0, 1500.0, 3000.0])
 def test_density__from_a_field_above_the_sea(elevation):
     # with the standard's own reading at the field, the standard's air above it
     field = ambiance.Atmosphere(elevation)

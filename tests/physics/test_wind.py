@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import itertools
 import os
 
 import numpy as np
 import pytest
+from scipy import signal, stats
+
 from tests.physics.room_kernels import (
     carry_of,
     in_lanes,
@@ -15,14 +18,16 @@ from tests.physics.room_kernels import (
     run_mean_wind,
     run_turbulence,
 )
-from scipy import signal, stats
 
 SEED = int(os.environ.get("SETDOWN_TEST_SEED", "20240607"))
 FOOT = 0.3048
 POWER, LOG, PROFILE = 0.0, 1.0, 2.0
 
 
-def wind_at(heights, profile=(np.zeros(2), np.zeros(2)), **numbers):
+NO_PROFILE = np.zeros(2), np.zeros(2)
+
+
+def wind_at(heights, profile=NO_PROFILE, **numbers):
     """East, north and their slopes at heights; arrays (4, n)."""
     usual = {
         "wind_speed": 1.0, "wind_to_east": 1.0, "wind_reference_height": 10.0,
@@ -71,7 +76,7 @@ def test_log_law__table(roughness):
     assert east - smoothing == pytest.approx(expected, abs=6e-5)
 
 
-@pytest.mark.parametrize("law", (POWER, LOG))
+@pytest.mark.parametrize("law", [POWER, LOG])
 def test_mean_wind__slope_is_its_derivative(law):
     heights = np.array([0.1, 0.7, 3.0, 10.0, 80.0])
     high, low = (wind_at(heights + step, wind_log_law=law)[0] for step in (1e-4, -1e-4))
@@ -79,7 +84,7 @@ def test_mean_wind__slope_is_its_derivative(law):
     assert slope == pytest.approx((high - low) / 2e-4, rel=1e-6)
 
 
-@pytest.mark.parametrize("law", (POWER, LOG))
+@pytest.mark.parametrize("law", [POWER, LOG])
 def test_mean_wind__is_regular_at_the_ground_and_below(law):
     for height in (-0.3, 0.0, 0.01):
         assert np.all(np.isfinite(wind_at([height], wind_log_law=law)))
@@ -126,9 +131,7 @@ def turbulence(count, interval, height, speed, *, wind_at_20_ft, seed=SEED):
     inputs = inputs_of(turbulence=1.0, turbulence_speed=wind_at_20_ft)
     motion = np.array([np.broadcast_to(height, 8), np.broadcast_to(speed, 8)], dtype=float)
     flights = np.arange(8, dtype=np.uint64).reshape(1, 8)
-    run_turbulence(
-        lanes(), np.uint64(seed), flights, count, interval, motion, inputs, carry, out
-    )
+    run_turbulence(lanes(), np.uint64(seed), flights, count, interval, motion, inputs, carry, out)
     return np.array([out[i::3] for i in range(3)]), carry
 
 
@@ -186,8 +189,8 @@ def standard_error(kind, x):
 
 
 # False alarms: each comparison at 4 standard errors, 6e-5 two-sided; 15 of them, 1e-3 together.
-@pytest.mark.parametrize("kind", (0, 1, 2), ids=("along", "across", "up"))
-@pytest.mark.parametrize("lengths", (0.0, 0.2, 1.0, 2.0, 3.0))
+@pytest.mark.parametrize("kind", [0, 1, 2], ids=("along", "across", "up"))
+@pytest.mark.parametrize("lengths", [0.0, 0.2, 1.0, 2.0, 3.0])
 def test_dryden__variance_and_autocorrelation(series, kind, lengths):
     lag = round(lengths / STEPS[kind])
     x = lag * STEPS[kind]
@@ -218,7 +221,7 @@ def aliased_spectrum(kind, frequency):
 
 # False alarms: 24 bands a component at a two-sided 1e-5 each, 7e-4 together; the mean of n
 # periodogram ordinates is the spectrum times chi-squared of 2 n over 2 n.
-@pytest.mark.parametrize("kind", (0, 1, 2), ids=("along", "across", "up"))
+@pytest.mark.parametrize("kind", [0, 1, 2], ids=("along", "across", "up"))
 def test_dryden__spectrum(series, kind):
     step = STEPS[kind]
     cycles, power = signal.periodogram(
@@ -227,7 +230,7 @@ def test_dryden__spectrum(series, kind):
     x, power = 2.0 * np.pi * cycles[1:-1], power[1:-1] / (2.0 * np.pi)
     ratio = np.sum(power, axis=1) / 8.0 / aliased_spectrum(kind, x)
     edges = np.geomspace(0.05, 0.6 * np.pi / step, 25)
-    for low, high in zip(edges[:-1], edges[1:], strict=True):
+    for low, high in itertools.pairwise(edges):
         inside = (x >= low) & (x < high)
         freedom = 2 * 8 * np.count_nonzero(inside)
         assert freedom >= 16

@@ -1,0 +1,109 @@
+"""Derived figures against textbook problems that a scenario can be reduced to."""
+
+import math
+from pathlib import Path
+
+import pytest
+
+from sim.ensemble.derived import derive, impulse_class
+from sim.ensemble.plumb_flight import body_of
+from sim.scenario import load_scenario
+
+HERON = Path(__file__).parents[2] / "scenarios" / "heron.toml"
+
+
+@pytest.fixture(scope="module")
+def heron():
+    return load_scenario(HERON)
+
+
+def figures(scenario):
+    derived = derive(scenario)
+    return {f.name: f for group in derived.groups.values() for f in group}, derived.cautions
+
+
+@pytest.mark.parametrize(
+    ("impulse", "letter"),
+    [(0.5, "1/4A"), (1.25, "1/2A"), (2.5, "A"), (2.51, "B"), (40.0, "E"), (40.01, "F"),
+     (80.0, "F"), (160.0, "G"), (40960.0, "O"), (50000.0, "beyond O")],
+)  # fmt: skip
+def test_impulse_class__upper_limit_belongs_to_it(impulse, letter):
+    """Reference R7.1: NFPA 1125, classes of total impulse."""
+    assert impulse_class(impulse) == letter
+
+
+def test_motor__triangle_of_thrust():
+    """Reference R7.2: a triangle of base T burns for 0.95 T and gives F T / 2 (NFPA 1125)."""
+    curve = "landing_motor.curve=[[0.0, 0.0], [1.0, 40.0], [2.5, 20.0], [4.0, 0.0]]"
+    found, _ = figures(load_scenario(HERON, [curve]))
+    assert found["landing_total_impulse"].value == pytest.approx(80.0, rel=1e-9)
+    assert found["landing_burn_time"].value == pytest.approx(3.8, rel=1e-9)
+    assert "class F" in found["landing_total_impulse"].note
+
+
+def test_velocity__against_the_rocket_equation(heron):
+    """Tsiolkovsky: exhaust speed times the logarithm of the mass ratio; R11.7."""
+    found, _ = figures(heron)
+    numbers = heron.numbers
+    dry = numbers["vehicle.dry_mass"].value
+    burnt = numbers["landing_motor.propellant_mass"].value
+    exhaust = found["landing_total_impulse"].value / burnt
+    assert found["velocity_removable"].value == pytest.approx(
+        exhaust * math.log((dry + burnt) / dry), rel=1e-9
+    )
+
+
+def test_authority__thrust_times_arm_over_inertia(heron):
+    found, _ = figures(heron)
+    wide = heron.with_values({"landing_gimbal.travel": math.radians(3.0)})
+    narrow, _ = figures(wide)
+    ratio = math.sin(math.radians(3.0)) / math.sin(heron.numbers["landing_gimbal.travel"].value)
+    assert narrow["landing_gimbal_authority"].value == pytest.approx(
+        found["landing_gimbal_authority"].value * ratio, rel=1e-9
+    )
+
+
+def test_stability__falls_tail_first_only_with_petals(heron):
+    found, cautions = figures(heron)
+    assert found["stability_tail_first"].value > 0.0
+    assert not any("Tail first" in text for text in cautions)
+    bare, cautions = figures(heron.with_values({"petals.drag_area": "0 m2"}))
+    assert bare["stability_tail_first"].value < 0.0
+    assert any("Tail first" in text and "doubles in" in text for text in cautions)
+
+
+def test_margins__a_slow_loop_warns_of_nothing_and_a_quick_one_does(heron):
+    _, cautions = figures(heron.with_values({"flight_computer.bandwidth": 4.0}))
+    assert not any("loop" in text for text in cautions)
+    _, cautions = figures(heron.with_values({"flight_computer.bandwidth": 25.0}))
+    assert any("loop" in text for text in cautions)
+
+
+def test_plumb_flight__in_a_vacuum_is_ballistic(heron):
+    """Free start at rest, no air: falls sqrt(2 g h) to the light."""
+    airless = load_scenario(
+        HERON,
+        ['start.mode="free"', 'start.height="60 m"', 'aerodynamics.law="none"',
+         'flight_computer.ignition="height"', 'flight_computer.ignition_height="20 m"',
+         'landing_motor.ignition_delay="0 s"', 'site.gravity="standard"'],
+    )  # fmt: skip
+    found, _ = figures(airless)
+    height = found["plumb_ignition_height"].value
+    assert height == pytest.approx(20.0, abs=0.05)
+    # from the height of the centre of gravity at the start to that at the light
+    numbers = airless.numbers
+    f = {"core_mass": numbers["vehicle.dry_mass"].value, "core_x": -numbers["vehicle.cg"].value,
+         "core_jyy": 0.1, "legs_shift": 0.0,
+         "landing_propellant": numbers["landing_motor.propellant_mass"].value,
+         "landing_propellant_x": -numbers["landing_motor.propellant_cg"].value,
+         "landing_gyration_transverse": 0.0}  # fmt: skip
+    body = body_of(f, staged=False, propellant={"landing": 1.0})
+    fallen = 60.0 - (height + numbers["legs.foot_station"].value - body.station)
+    assert found["plumb_ignition_sink_rate"].value == pytest.approx(
+        math.sqrt(2 * 9.80665 * fallen), rel=1e-3
+    )
+
+
+def test_check__a_motor_too_weak_to_lift_is_named(heron):
+    _, cautions = figures(heron.with_values({"ascent_motor.impulse_factor": 0.2}))
+    assert any("without lifting off" in text for text in cautions)

@@ -1,0 +1,112 @@
+"""A flight is the same, bit for bit: alone, in any group, at any width, and in plain Python."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from sim.ensemble.fly_runs import fly_runs, fly_trace
+from sim.scenario import load_scenario
+from tests.flight.eight import HERON
+
+SEED = 20240607
+RUNS = np.array([3, 17, 4, 999_999, 0, 2**40, 12, 5, 6, 7, 41], dtype=np.int64)
+
+
+@pytest.fixture(scope="module")
+def heron():
+    return load_scenario(HERON)
+
+
+def drawn(scenario, runs):
+    """Values that depend on the run's number alone: every spread number at some quantile."""
+    share = (0.5 + (runs * 0.6180339887) % 1.0 * 0.4)[:, None]
+    names = [n for n, number in scenario.numbers.items() if number.law.kind != "fixed"]
+    shares = (share + np.arange(len(names)) * 0.37) % 0.98 + 0.01
+    return {
+        name: np.asarray(scenario.numbers[name].law.quantile(shares[:, i]), dtype=np.float64)
+        for i, name in enumerate(names)
+    }
+
+
+def fly(scenario, runs, width=8):
+    runs = np.asarray(runs, dtype=np.int64)
+    return fly_runs(scenario, SEED, runs, drawn(scenario, runs), width=width)
+
+
+def same(one, other):
+    """Names of outcomes that differ in any bit, nan equal to itself."""
+    return [n for n in one if one[n].tobytes() != np.asarray(other[n]).tobytes()]
+
+
+def picked(outcomes, index):
+    return {name: values[index] for name, values in outcomes.items()}
+
+
+@pytest.fixture(scope="module")
+def together(heron):
+    return fly(heron, RUNS)
+
+
+def test_flights__differ_from_each_other(together):
+    # or the comparisons below would say nothing
+    assert len(np.unique(together["touchdown_speed"])) >= len(RUNS) - 3
+
+
+@pytest.mark.parametrize("place", [0, 3, 10])
+def test_lone_flight__is_that_of_the_ensemble(heron, together, place):
+    alone = fly(heron, RUNS[place : place + 1])
+    assert same(alone, picked(together, slice(place, place + 1))) == []
+
+
+def test_order__does_not_matter(heron, together):
+    order = np.array([10, 2, 7, 0, 9, 1, 8, 3, 6, 5, 4])
+    assert same(fly(heron, RUNS[order]), picked(together, order)) == []
+
+
+@pytest.mark.parametrize("size", [1, 3, 9])
+def test_chunks__do_not_matter(heron, together, size):
+    parts = [fly(heron, RUNS[i : i + size]) for i in range(0, len(RUNS), size)]
+    joined = {name: np.concatenate([part[name] for part in parts]) for name in together}
+    assert same(joined, together) == []
+
+
+def test_trace__is_of_the_same_flight(heron, together):
+    values = picked(drawn(heron, RUNS), slice(1, 2))
+    outcomes, trace = fly_trace(heron, SEED, int(RUNS[1]), values, width=8)
+    assert same(outcomes, picked(together, slice(1, 2))) == []
+    assert len(trace["up"]) > 100
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("width", [1, 4])
+def test_width__does_not_matter(heron, together, width):
+    assert same(fly(heron, RUNS, width=width), together) == []
+
+
+PLAIN = Path(__file__).with_name("plain_python.py")
+
+
+def printed(longest, width, **environment):
+    """What the script prints, in a process of its own."""
+    done = subprocess.run(
+        [sys.executable, str(PLAIN), longest, str(width)],
+        env=os.environ | environment, capture_output=True, text=True, check=False,
+        cwd=HERON.parents[1],
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    return dict(line.split() for line in done.stdout.splitlines())
+
+
+def test_plain_python__gives_the_same_bits():
+    # from the command to light through lift-off and the climb, noise and all
+    plain = printed("0.5 s", 1, NUMBA_DISABLE_JIT="1")
+    compiled = printed("0.5 s", 8)
+    assert len(compiled) > 80
+    assert [name for name in plain if plain[name] != compiled[name]] == []
+    assert plain.keys() == compiled.keys()
