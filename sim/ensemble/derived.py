@@ -266,7 +266,8 @@ def _margin(
 ) -> None:  # fmt: skip
     """Distance of the centre of pressure behind the cg as it flies, and what that does."""
     diameter = scenario.numbers["vehicle.diameter"].value
-    where = f"cg {1e3 * body.station:.0f} mm, centre of pressure {1e3 * at:.0f} mm behind the nose"
+    cg, pressure = 1e3 * body.station, 1e3 * at
+    where = f"cg {cg:.0f} mm, centre of pressure {pressure:.0f} mm behind the nose"
     rate = math.sqrt(stiffness * speed**2 * abs(margin) / body.inertia)  # 1/s
     if rate == 0.0:
         does = "stable" if margin > 0.0 else "UNSTABLE" if margin < 0.0 else "neutral"

@@ -17,7 +17,7 @@ from sim.report.tables import new_table, titled
 from sim.scenario import describe_keys
 
 if TYPE_CHECKING:
-    from sim.ensemble.derived import Derived, Figure
+    from sim.ensemble.figures import Derived, Figure
     from sim.scenario import Number, Scenario
 
 
