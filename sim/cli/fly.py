@@ -57,8 +57,6 @@ def verb(
     say_if_cold(screen, int(width))
     flight = fly_one.fly_arrays(loaded, run=run, seed=seed, width=int(width))
     flown = fly_one.events(flight)
-    if not as_json:
-        screen.say(*flight_tables.parts(flight, loaded.success, flown))
     fly_one.write_trace(trace_path, flight)
     if picture:
         from sim.report.flight_picture import draw_flight
@@ -67,6 +65,7 @@ def verb(
     if as_json:
         drawn = picture_path if picture else None
         screen.put_json(flight_tables.as_object(flight, flown, trace_path, drawn))
+    screen.say(*flight_tables.parts(flight, loaded.success, flown))
     written = f"{trace_path} and {picture_path}" if picture else str(trace_path)
     screen.say(f"\nWritten: {written}", *_next(scenario, sets))
     return 1 if flight_tables.failed(flight) else 0

@@ -286,8 +286,8 @@ def _margin(
 
 
 _UNSTABLE = {
-    "stability_burn_out": "Going up the vehicle is unstable by itself; the gimbal must hold it, and "
-    "from burn-out until the stage drops nothing does but wheels",
+    "stability_burn_out": "Going up the vehicle is unstable by itself; the gimbal must hold it, "
+    "and from burn-out until the stage drops nothing does but wheels",
     "stability_coast": "Coasting nose first the vehicle is unstable by itself",
     "stability_tail_first": "Tail first the vehicle is unstable by itself; between the burns it "
     "needs wheels, petals or a short fall",

@@ -76,7 +76,8 @@ def fly_eight(scenario=None, changes=None, *, longest, tick=None, seed=1, curves
         inputs[INPUTS.index(name)] = value
     plan = loaded.plan
     tick = tick or plan.interval
-    plan = plan._replace(interval=tick, most_ticks=round(longest / tick), trace_every=1)
+    # a row is written at the start of a tick: one more shows the end
+    plan = plan._replace(interval=tick, most_ticks=round(longest / tick) + 1, trace_every=1)
     rows = plan.most_ticks
     traces = np.zeros((rows * len(TRACE), WIDTH))
     outcomes = np.empty((len(OUTCOMES), WIDTH))
@@ -88,10 +89,8 @@ def fly_eight(scenario=None, changes=None, *, longest, tick=None, seed=1, curves
     )  # fmt: skip
     table = traces.reshape(rows, len(TRACE), WIDTH)
     table = table[table[:, TRACE.index("mass"), 0] > 0.0]
-    # a row is written at the end of its tick
-    time = (np.arange(len(table)) + 1) * tick
     return Flown(
-        time,
+        table[:, TRACE.index("time"), 0],
         {name: table[:, i] for i, name in enumerate(TRACE)},
         dict(zip(OUTCOMES, outcomes, strict=True)),
     )

@@ -377,7 +377,7 @@ class OwnFlight:
         y[18:22] = 0.0
         return y
 
-    def fly(self, times):
+    def fly(self, times, rtol=1e-10):
         """States at these times (after lift-off): place of the centre, matrix, rates."""
         t, y = self.lift_off()
         self.lift_off_time = t
@@ -386,7 +386,7 @@ class OwnFlight:
         stops = sorted({stop for stop in stops if t < stop < end} | {end})
         found = {}
         for stop in stops:
-            solution = solve_ivp(self.rates, (t, stop), y, method="DOP853", rtol=1e-10, atol=1e-11)
+            solution = solve_ivp(self.rates, (t, stop), y, method="DOP853", rtol=rtol, atol=0.1 * rtol)
             assert solution.success
             t, y = stop, solution.y[:, -1]
             if stop == self.separation:

@@ -111,8 +111,3 @@ def test_first_touch__is_found_on_the_ground_itself():
     assert flown.outcomes["contact_time"] == pytest.approx(time, abs=1e-7)
     assert flown.outcomes["sink_rate"] == pytest.approx(STANDARD_GRAVITY * time, abs=1e-6)
     assert flown.outcomes["lateral_speed"] == pytest.approx(np.full(8, 2.0), abs=1e-12)
-
-
-def test_trace__time_is_that_of_the_state(shot):
-    # the label of each row against the time that the state itself tells: free flight starts at 0
-    assert shot["time"][:, 0] == pytest.approx(shot.time, abs=1e-9)

@@ -189,6 +189,7 @@ def test_free_body__keeps_energy_and_momentum(tops, lane):
 
 
 def test_free_body__centre_moves_straight_on(tops):
+    # with 3 m/s from time zero, so that this also holds the trace's times against its states
     assert np.all(tops["east"] == 0.0)
     assert tops["north"] == pytest.approx(np.outer(tops.time, np.full(8, 3.0)), rel=1e-12)
 

@@ -1,0 +1,167 @@
+"""Measure this machine: `python -m tests.benchmarks`. Nothing here passes or fails.
+
+All speeds are of processor time of one process, as medians of interleaved rounds, and as ratios
+within this run; a busy machine changes the figures, hardly the ratios.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import resource
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+from statistics import median
+
+import numpy as np
+
+from tests.benchmarks.solver import solver_seconds
+
+DEMO = Path(__file__).parents[2] / "scenarios" / "heron.toml"
+ROUNDS = 5
+LINE = "  {:<52s} {}"
+
+
+def show(what: str, figure: str) -> None:
+    sys.stdout.write(LINE.format(what, figure) + "\n")
+    sys.stdout.flush()
+
+
+def processor_seconds(work: Callable[[], object]) -> float:
+    start = time.process_time()
+    work()
+    return time.process_time() - start
+
+
+def widths() -> None:
+    """Flights a second of one core at each width, and the ratio to width 1."""
+    from sim.ensemble.draws import draw_numbers
+    from sim.ensemble.fly_runs import fly_runs
+    from sim.scenario import load_scenario
+
+    scenario = load_scenario(DEMO)
+    runs = np.arange(256, dtype=np.int64)
+    values = draw_numbers(scenario, 1, runs, flights=len(runs))
+    found: dict[int, list[float]] = {1: [], 4: [], 8: []}
+    for width in found:
+        fly_runs(scenario, 1, runs[:8], {k: v[:8] for k, v in values.items()}, width)
+    for _ in range(ROUNDS):
+        for width, seconds in found.items():
+            spent = processor_seconds(lambda w=width: fly_runs(scenario, 1, runs, values, w))
+            seconds.append(spent)
+    one = median(found[1])
+    for width, seconds in found.items():
+        ratio = median([a / b for a, b in zip(found[1], seconds, strict=True)])
+        rate = len(runs) / median(seconds)
+        show(f"one core, width {width}", f"{rate:7.0f} flights/s, {ratio:.2f} times width 1")
+    solver = solver_seconds(scenario)
+    show(
+        "solve_ivp at rtol 1e-6, the same kind of equations",
+        f"{1 / solver:7.2f} flights/s; width 8 is {solver * len(runs) / median(found[8]):.0f} "
+        f"times that, width 1 {solver * len(runs) / one:.0f} times",
+    )
+
+
+def workers() -> None:
+    """Wall time of an ensemble with one worker and with two, and where it goes."""
+    from sim.ensemble.run import disperse
+    from sim.scenario import load_scenario
+
+    scenario = load_scenario(DEMO)
+    flights = 4096
+    spent: dict[int, list[float]] = {1: [], 2: []}
+    with tempfile.TemporaryDirectory() as folder:
+        for _ in range(3):
+            for count, seconds in spent.items():
+                start = time.perf_counter()
+                out = Path(folder) / "bench.nc"
+                disperse(scenario, flights=flights, out=out, workers=count, seed=1).close()
+                seconds.append(time.perf_counter() - start)
+                out.unlink()
+    ratio = median([a / b for a, b in zip(spent[1], spent[2], strict=True)])
+    show(f"{flights} flights to file, one worker", f"{median(spent[1]):.2f} s wall")
+    show(f"{flights} flights to file, two workers", f"{median(spent[2]):.2f} s wall, {ratio:.2f} times")
+
+
+def rooms() -> None:
+    """Share of the time of each room, by leaving the others out of a chunk of work."""
+    from sim.ensemble.draws import draw_numbers
+    from sim.ensemble.fly_runs import _fly, finished, fly_runs
+    from sim.ensemble.prepare import flight_inputs
+    from sim.scenario import load_scenario
+
+    scenario = load_scenario(DEMO)
+    runs = np.arange(512, dtype=np.int64)
+    values = draw_numbers(scenario, 1, runs, flights=10_000)
+    fly_runs(scenario, 1, runs, values)
+    raw, _ = _fly(scenario, 1, runs, values, 8, trace_rows=0)
+    parts = {
+        "drawing": lambda: draw_numbers(scenario, 1, runs, flights=10_000),
+        "numbers to kernel fields": lambda: flight_inputs(values, scenario, len(runs)),
+        "outcomes to public names": lambda: finished(raw, scenario, values),
+        "all of a chunk": lambda: fly_runs(scenario, 1, runs, values),
+    }
+    found = {name: median([processor_seconds(work) for _ in range(ROUNDS)]) for name, work in parts.items()}
+    whole = found["all of a chunk"] + found["drawing"]
+    for name, seconds in found.items():
+        show(name, f"{1e3 * seconds:7.1f} ms a chunk of 512, {100 * seconds / whole:.0f} %")
+
+
+def commands() -> None:
+    """Wall time of whole commands: cold (nothing cached), then warm."""
+    with tempfile.TemporaryDirectory() as home:
+        environment = {**os.environ, "NUMBA_CACHE_DIR": home, "PYTHONPATH": str(DEMO.parents[1])}
+        call = [sys.executable, "-c", "from sim.cli import main; main()"]
+
+        def run(*arguments: str) -> float:
+            start = time.perf_counter()
+            subprocess.run(
+                [*call, *arguments], cwd=home, env=environment, check=True, capture_output=True
+            )
+            return time.perf_counter() - start
+
+        (Path(home) / "results").mkdir()
+        show("setdown --help", f"{median([run('--help') for _ in range(5)]):.2f} s")
+        show("setdown fly, cold", f"{run('fly', str(DEMO)):.1f} s")
+        show("setdown fly, warm", f"{median([run('fly', str(DEMO)) for _ in range(3)]):.2f} s")
+        show("setdown disperse, 10,000 flights, warm", f"{run('disperse', str(DEMO)):.1f} s")
+
+
+def memory() -> None:
+    """Peak memory of an ensemble, in a process of its own for each size."""
+    for flights in (1_000, 10_000, 40_000):
+        code = (
+            "import resource,tempfile,pathlib\n"
+            "from sim.scenario import load_scenario\n"
+            "from sim.ensemble.run import disperse\n"
+            f"s=load_scenario({str(DEMO)!r})\n"
+            "d=tempfile.TemporaryDirectory()\n"
+            f"disperse(s,flights={flights},seed=1,out=pathlib.Path(d.name)/'m.nc').close()\n"
+            "print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)\n"
+        )
+        environment = {**os.environ, "PYTHONPATH": str(DEMO.parents[1])}
+        done = subprocess.run(
+            [sys.executable, "-c", code], env=environment, check=True, capture_output=True, text=True
+        )
+        show(f"peak memory, {flights} flights to file", f"{int(done.stdout) / 1024:.0f} MB")
+
+
+BENCHES = {"widths": widths, "workers": workers, "rooms": rooms, "memory": memory, "commands": commands}
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(prog="python -m tests.benchmarks", description=__doc__)
+    parser.add_argument("names", nargs="*", choices=[*BENCHES, []], help="which; all if none is named")
+    for name in parser.parse_args().names or BENCHES:
+        sys.stdout.write(f"{name}: {BENCHES[name].__doc__}\n")
+        BENCHES[name]()
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    show("peak memory of this process", f"{peak:.0f} MB")
+
+
+if __name__ == "__main__":
+    main()
