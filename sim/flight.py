@@ -78,6 +78,7 @@ class Plan(NamedTuple):
     """Numbers that are the same for all flights of a call."""
 
     interval: float  # s, tick of the flight computer
+    longest_step: float  # s, of integration; a little over the tick for one step a tick
     most_ticks: int
     inertial_every: int  # ticks between samples of the inertial unit
     trace_every: int  # ticks between rows of a trace
@@ -244,8 +245,8 @@ def fly_group(
         w.ground_factor = 1.0 + p.ground_effect * clamp(1.0 - tail / p.ground_reach, 0.0, 1.0)
         flying = w.flying > 0.5
         state, loads = move_to(
-            time + interval, time, state, loads, density, gravity, legs, ascent_curve, landing_curve,
-            belief, p, w, o,
+            time + interval, time, plan.longest_step, state, loads, density, gravity, legs,
+            ascent_curve, landing_curve, belief, p, w, o,
         )  # fmt: skip
         w.tick_end = spread(lanes, time + interval)
         if any_lane(w.stage_falling > 0.5):

@@ -13,6 +13,7 @@ from sim.physics.rigid_body import Loads, inverse_tensor, mount_angle, runge_kut
 GAP_TOLERANCE = 1e-7  # m, how exactly the first touch is found
 LEAST_STEP = 1e-7  # s, below which no step is tried again
 NET_TOLERANCE = 1e-7  # share of weight, how exactly lift-off is found
+NET_SLACK = 1e-3  # the same for a step that was cut to nothing
 MOST_STEPS = 1000  # within a tick; a guard that no sound flight comes near
 RUNNING = 0.05  # N, thrust above which a motor counts as burning
 SOUND = 1e9  # a state beyond this, or nan, is a numerical failure
@@ -23,6 +24,7 @@ def take_configuration(p, w):
     """Body, servo and shape for the flags of the configuration."""
     mass.configure(p, w)
     actuators.choose_servo(p, w)
+    actuators.set_goals(w)
     aerodynamics.choose_shape(p, w)
 
 
@@ -84,11 +86,14 @@ def step_loads(middle, density, gravity, p, w):
     jet_axial = ascent_flow * (p.ascent_exit_gyration - p.ascent_gyration_axial) + landing_flow * (
         p.landing_exit_gyration - p.landing_gyration_axial
     )
+    jet_side = ascent_flow * (p.ascent_exit_x - p.ascent_propellant_x) + landing_flow * (
+        p.landing_exit_x - p.landing_propellant_x
+    )
     creep = -(ascent_flow * ascent_arm + landing_flow * landing_arm) / m.mass
     ixx, iyy, izz, ixy, ixz, iyz = inverse_tensor(m.jxx, m.jyy, m.jzz, m.jxy, m.jxz, m.jyz)
     return Loads(
         m.mass, m.x, m.y, m.z, creep, m.jxx, m.jyy, m.jzz, m.jxy, m.jxz, m.jyz,
-        ixx, iyy, izz, ixy, ixz, iyz, jet_axial, jet_transverse, ascent, landing,
+        ixx, iyy, izz, ixy, ixz, iyz, jet_axial, jet_transverse, jet_side, ascent, landing,
         0.5 * density, gravity, where(ascent + landing > RUNNING, 1.0, 0.0),
     )  # fmt: skip
 
@@ -141,22 +146,29 @@ def lift_off(held, h, now, state, loads, w):
     first = w.ascent_thrust + w.ascent_slope * (now - w.ascent_piece_start)
     last = first + w.ascent_slope * h
     net_first, net_last = first * r.zx - weight, last * r.zx - weight
-    rising = held & (net_last > 0.0)
-    beyond = rising & (net_first < 0.0) & (net_last > NET_TOLERANCE * weight)
-    limit = where(beyond, h * net_first / (net_first - net_last), INFINITE)
-    return beyond, rising & not_(beyond), limit
+    pushing = held & ((last > 0.0) | (w.ascent_slope > 0.0))
+    beyond = pushing & (net_last > NET_TOLERANCE * weight) & (h > 0.0)
+    # a step that begins beyond the point is cut to nothing, and lift-off is where it begins
+    share = where(net_first < 0.0, net_first / (net_first - net_last), 0.0)
+    # the weight in the middle of a shorter step differs a little
+    near = where(h > 0.0, NET_TOLERANCE, NET_SLACK) * weight
+    lifts = pushing & not_(beyond) & (net_last >= -near)
+    return beyond, lifts, where(beyond, h * share, INFINITE)
 
 
 @room
 def move_to(
-    end, time, state, loads, density, gravity, legs, ascent_curve, landing_curve, belief, p, w, o
-):
+    end, time, longest, state, loads, density, gravity, legs, ascent_curve, landing_curve,
+    belief, p, w, o,
+):  # fmt: skip
     """Move the world on to the end of the tick, event by event; each lane at its own pace.
 
     Parameters
     ----------
     end, time : float [s]
         Where the tick ends and began.
+    longest : float [s]
+        Longest step.
     state : State
     loads : Loads
         Of the step before, for lanes that do not move any more.
@@ -180,7 +192,8 @@ def move_to(
         if any_lane(due):
             state = happen(due, now, state, density, gravity, p, w, ascent_curve, landing_curve)
         stop = minimum(end, next_event(w))
-        h = where(moving, maximum(minimum(stop - now, w.limit), 0.0), 0.0)
+        longest_here = minimum(minimum(stop - now, w.limit), longest)
+        h = where(moving, maximum(longest_here, 0.0), 0.0)
         new_loads = step_loads(now + 0.5 * h, density, gravity, p, w)
         loads = where(moving, new_loads, loads)
         after = runge_kutta(state, h, loads, p, w)

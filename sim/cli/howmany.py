@@ -9,7 +9,13 @@ from sim.cli import options
 SHARE = click.FloatRange(0.0, 1.0, min_open=True, max_open=True)
 
 
-@click.command("howmany")
+@click.command(
+    "howmany",
+    epilog=options.examples(
+        "setdown howmany --success 0.95 --confidence 0.95",
+        "setdown howmany --success 0.9 --confidence 0.95 -n 2000 --failed 171",
+    ),
+)
 @click.option(
     "--success", type=SHARE, default=0.95, show_default=True, metavar="P",
     help="Success to be claimed, at least.",
@@ -39,11 +45,6 @@ def verb(
 
     The number of flights is fixed beforehand. Flying on until the claim comes out would spoil it;
     `pad-size` and `tolerance` use bounds that allow for that.
-
-    \b
-    Example:
-      setdown howmany --success 0.95 --confidence 0.95
-      setdown howmany --success 0.9 --confidence 0.95 -n 2000 --failed 171
     """
     from sim.analysis.howmany import howmany
     from sim.cli.screen import Screen

@@ -23,6 +23,8 @@ VERBS = {
     "howmany": ("sim.cli.howmany", "How many flights show a success, and how many may fail."),
     "tolerance": ("sim.cli.tolerance", "How far an input may go before success falls too low."),
     "pad-size": ("sim.cli.pad_size", "The smallest landing pad, where to put it, how to turn it."),
+    "compare": ("sim.cli.compare", "Two designs flight by flight, and what is more than noise."),
+    "budget": ("sim.cli.budget", "What each source of error costs, and what halving it gains."),
 }
 """Name of each verb, the file with it (its command is called `verb`), and its line of help."""
 

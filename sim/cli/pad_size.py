@@ -10,7 +10,12 @@ from sim.errors import UserMistake
 SHARE = click.FloatRange(0.0, 1.0, min_open=True, max_open=True)
 
 
-@click.command("pad-size")
+@click.command(
+    "pad-size",
+    epilog=options.examples(
+        'setdown pad-size scenarios/heron.toml --probability 0.95 --confidence 0.95 --within "5 cm"',
+    ),
+)
 @options.scenario_file
 @click.option(
     "--probability", type=SHARE, default=0.95, show_default=True, metavar="P",
@@ -35,10 +40,6 @@ def verb(
 
     Where to put them and how to turn the rectangle is found too. It flies on until the size is
     known as tightly as asked, or says that it cannot within the flights allowed.
-
-    \b
-    Example:
-      setdown pad-size scenarios/heron.toml --probability 0.95 --confidence 0.95 --within "5 cm"
     """
     from sim.cli.screen import Screen
     from sim.scenario import load_scenario

@@ -15,7 +15,15 @@ if TYPE_CHECKING:
 SHARE = click.FloatRange(0.0, 1.0, min_open=True, max_open=True)
 
 
-@click.command("tolerance")
+@click.command(
+    "tolerance",
+    epilog=options.examples(
+        "setdown tolerance scenarios/heron.toml launch_pad.tilt --success 0.8",
+        "setdown tolerance scenarios/heron.toml landing_motor.impulse_factor --of spread",
+        'setdown tolerance scenarios/heron.toml wind.speed --to "8 m/s"',
+        "setdown tolerance scenarios/heron.toml --levelling",
+    ),
+)
 @options.scenario_file
 @click.argument("key", metavar="[KEY]", required=False)
 @click.option(
@@ -54,13 +62,6 @@ def verb(
     KEY is any number of the scenario. Its law is replaced by a fixed size; the direction is still
     drawn. For wind.speed this is the wind limit for flying today. The exit status is 2 if the
     bracket holds no crossing.
-
-    \b
-    Example:
-      setdown tolerance scenarios/heron.toml launch_pad.tilt --success 0.8
-      setdown tolerance scenarios/heron.toml landing_motor.impulse_factor --of spread
-      setdown tolerance scenarios/heron.toml wind.speed --to "8 m/s"
-      setdown tolerance scenarios/heron.toml --levelling
     """
     from sim.cli.screen import Screen
     from sim.scenario import load_scenario

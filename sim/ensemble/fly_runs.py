@@ -72,6 +72,8 @@ def _load(scenario: Scenario) -> Loaded:
     every = max(1, round(1.0 / (rate * interval))) if rate > 0.0 else 1
     plan = Plan(
         interval=interval,
+        # a step that rounding makes a hair shorter than the tick would need another one
+        longest_step=(1.0 + 1e-9) * interval / int(choices["flight.steps_per_tick"]),
         most_ticks=int(np.ceil(numbers["flight.longest"].value / interval)),
         inertial_every=every,
         trace_every=1,

@@ -107,6 +107,12 @@ def take_gimbal(command, w):
     w.asked_z_4, w.asked_z_3, w.asked_z_2 = w.asked_z_3, w.asked_z_2, w.asked_z_1
     w.asked_y_1, w.asked_y_0 = w.asked_y_0, command.gimbal_y
     w.asked_z_1, w.asked_z_0 = w.asked_z_0, command.gimbal_z
+    set_goals(w)
+
+
+@part
+def set_goals(w):
+    """What the servo that is alive steers to, from the commands that have reached it."""
     y = delayed(w.asked_y_0, w.asked_y_1, w.asked_y_2, w.asked_y_3, w.asked_y_4, w)
     z = delayed(w.asked_z_0, w.asked_z_1, w.asked_z_2, w.asked_z_3, w.asked_z_4, w)
     w.goal_y = clamp(

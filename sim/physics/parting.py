@@ -2,7 +2,8 @@
 
 The centre of gravity jumps when something leaves. The velocity that we integrate is that of the
 material at the centre of gravity, so it jumps too; the motion of what stays does not, but for the
-push of the separation.
+push of the separation. The same is done where legs open: the hull's motion goes on undisturbed,
+which leaves out the small recoil of legs that swing.
 """
 
 from __future__ import annotations

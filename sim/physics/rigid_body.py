@@ -62,6 +62,7 @@ class Loads(NamedTuple):
     iyz: float
     jet_axial: float  # N m s, moment per rate that the leaving gas takes away
     jet_transverse: float
+    jet_side: float  # kg m/s, the same for each metre that the centre of gravity is off the axis
     ascent_thrust: float  # N
     landing_thrust: float  # N, unobstructed
     half_density: float  # kg/m3
@@ -181,6 +182,10 @@ def rates_of_change(state, loads, p, w):
     moment_x = moment_x - (wy * hz - wz * hy) - loads.jet_axial * wx
     moment_y = moment_y - (wz * hx - wx * hz) - loads.jet_transverse * wy
     moment_z = moment_z - (wx * hy - wy * hx) - loads.jet_transverse * wz
+    # off the axis, what the grain loses and what the gas takes away do not quite cancel
+    side_y, side_z = loads.jet_side * loads.cg_y, loads.jet_side * loads.cg_z
+    moment_x = moment_x - (side_y * wy + side_z * wz)
+    moment_y, moment_z = moment_y - side_y * wx, moment_z - side_z * wx
 
     inverse_mass = 1.0 / loads.mass
     creep = loads.cg_creep

@@ -74,7 +74,7 @@ def _plan(axes: Axes, row: Dataset, flown: Dataset, wanted: float) -> None:
     axes.set_xlabel("east of the mark [m]")
     axes.set_ylabel("north of the mark [m]")
     axes.set_title("Landing points and smallest landing pads")
-    axes.legend(loc="upper right", markerscale=2.0)
+    axes.legend(loc="upper right")
 
 
 def _reach(row: Dataset) -> tuple[float, float]:

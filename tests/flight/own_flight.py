@@ -42,7 +42,6 @@ class Burn:
     """A motor's thrust and grain against time."""
 
     def __init__(self, n, scenario, part, light):
-        self.has = scenario.has(part)
         curve = reduce_curve(scenario.curves[f"{part}.curve"])
         factor = n[f"{part}.impulse_factor"] * (1.0 + n[f"{part}.label_bias"])
         warmer = n[f"{part}.grain_temperature"] - n[f"{part}.reference_temperature"]
@@ -386,7 +385,9 @@ class OwnFlight:
         stops = sorted({stop for stop in stops if t < stop < end} | {end})
         found = {}
         for stop in stops:
-            solution = solve_ivp(self.rates, (t, stop), y, method="DOP853", rtol=rtol, atol=0.1 * rtol)
+            solution = solve_ivp(
+                self.rates, (t, stop), y, method="DOP853", rtol=rtol, atol=0.1 * rtol
+            )
             assert solution.success
             t, y = stop, solution.y[:, -1]
             if stop == self.separation:
