@@ -46,28 +46,22 @@ class Burn:
     gravity: float
     drag: float = 0.0
 
-    def push(self, t: float, share: float) -> float:
-        """Thrust [N] with a share let through."""
-        return share * float(np.interp(t, self.time, self.thrust, right=0.0))
-
-    def mass_at(self, t: float) -> float:
-        """Mass [kg]; the flow follows the unobstructed curve."""
-        return self.mass - self.propellant * float(np.interp(t, self._grid, self._burnt))
-
     @property
     def end(self) -> float:
         """Burn-out [s] after light."""
         return float(self.time[-1])
 
-    @property
-    def _grid(self) -> Floats:
-        return self.time
+    def profile(self, moments: Floats) -> tuple[list[float], list[float]]:
+        """Unobstructed thrust [N] and mass [kg] at moments [s] after light.
 
-    @property
-    def _burnt(self) -> Floats:
+        Before light and after burn-out there is no thrust. The mass flow follows the unobstructed
+        curve whatever is let through.
+        """
+        thrust = np.interp(moments, self.time, self.thrust, left=0.0, right=0.0)
         parts = np.diff(self.time) * (self.thrust[1:] + self.thrust[:-1]) / 2.0
-        total = np.concatenate(([0.0], np.cumsum(parts)))
-        return np.asarray(total / total[-1])
+        burnt = np.concatenate(([0.0], np.cumsum(parts)))
+        mass = self.mass - self.propellant * np.interp(moments, self.time, burnt / burnt[-1])
+        return thrust.tolist(), mass.tolist()
 
 
 @dataclass(frozen=True)
@@ -99,11 +93,10 @@ def light_point(burn: Burn, share: float = 1.0) -> LightPoint:
     height, sink = 0.0, 0.0
     steps = max(1, round(burn.end / STEP))
     dt = burn.end / steps
-    for i in range(steps, 0, -1):
-        middle = (i - 0.5) * dt
-        slowing = _slowing(burn, middle, sink, share)
-        half = sink + 0.5 * dt * slowing
-        slowing = _slowing(burn, middle, half, share)
+    thrust, mass = burn.profile((np.arange(steps, 0, -1) - 0.5) * dt)
+    for full, carried in zip(thrust, mass, strict=True):
+        slowing = _slowing(burn, share * full, carried, sink)
+        slowing = _slowing(burn, share * full, carried, sink + 0.5 * dt * slowing)
         height += dt * (sink + 0.5 * dt * slowing)
         sink += dt * slowing
     if sink <= 0.0 or height <= 0.0:
@@ -152,27 +145,23 @@ def burn_down(
     (float, float)
         The second is nan unless the vehicle stopped above the ground; then the first is 0.
     """
-    t = -late
-    while height > 0.0:
-        slowing = _slowing(burn, t + 0.5 * STEP, sink, share)
-        half = sink - 0.5 * STEP * slowing
-        slowing = _slowing(burn, t + 0.5 * STEP, half, share)
-        step = STEP
-        fall = step * (sink - 0.5 * step * slowing)
+    steps = int((late + burn.end + 60.0) / STEP)  # a minute of fall after burn-out is enough
+    thrust, mass = burn.profile((np.arange(steps) + 0.5) * STEP - late)
+    for full, carried in zip(thrust, mass, strict=True):
+        slowing = _slowing(burn, share * full, carried, sink)
+        slowing = _slowing(burn, share * full, carried, sink - 0.5 * STEP * slowing)
+        fall = STEP * (sink - 0.5 * STEP * slowing)
         if fall >= height:  # into the ground within this step
-            step *= height / fall
-            return max(sink - step * slowing, 0.0), math.nan
-        height, sink, t = height - fall, sink - step * slowing, t + step
+            return max(sink - STEP * height / fall * slowing, 0.0), math.nan
+        height, sink = height - fall, sink - STEP * slowing
         if sink <= 0.0:
             return 0.0, height
     return sink, math.nan
 
 
-def _slowing(burn: Burn, t: float, sink: float, share: float) -> float:
-    """Deceleration [m/s^2]; free fall before the motor pushes."""
-    mass = burn.mass_at(t) if t > 0.0 else burn.mass
-    push = burn.push(t, share) if t > 0.0 else 0.0
-    return (push + burn.drag * sink * abs(sink)) / mass - burn.gravity
+def _slowing(burn: Burn, thrust: float, mass: float, sink: float) -> float:
+    """Deceleration [m/s^2]."""
+    return (thrust + burn.drag * sink * abs(sink)) / mass - burn.gravity
 
 
 def solve(

@@ -77,7 +77,9 @@ def fly_eight(scenario=None, changes=None, *, longest, tick=None, seed=1, curves
     plan = loaded.plan
     tick = tick or plan.interval
     # a row is written at the start of a tick: one more shows the end
-    plan = plan._replace(interval=tick, most_ticks=round(longest / tick) + 1, trace_every=1)
+    plan = plan._replace(
+        interval=tick, longest_step=1.01 * tick, most_ticks=round(longest / tick) + 1, trace_every=1
+    )
     rows = plan.most_ticks
     traces = np.zeros((rows * len(TRACE), WIDTH))
     outcomes = np.empty((len(OUTCOMES), WIDTH))
