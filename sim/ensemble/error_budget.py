@@ -25,7 +25,7 @@ BASE = 2_048  # flights of each set
 FOLLOWED = 8  # sources that are flown by themselves, without and halved
 FOLLOW_FLIGHTS = 1_000
 MOST_NOT_DOWN = 0.01  # share of flights without a landing that a budget can bear
-CAP = 4.0  # a touchdown faster than this times its limit counts as this times it
+CAP = 1.5  # a touchdown faster than this times its limit counts as this times it
 _STILL = 2**61  # run number whose noise every flight has when noise must not vary
 
 
@@ -94,11 +94,11 @@ def fly_budget(
         "flights_per_set": each * REPLICATES, "replicates": REPLICATES, "seed": seed,
         "not_down": int(sum(np.sum(~np.isfinite(out["touchdown_speed"]))
                             for outs in sets for out in outs)) if not vectors else 0,
-        "scenario_digest": scenario.digest,
+        "capped": _capped(sets, worst), "cap": CAP, "scenario_digest": scenario.digest,
     }  # fmt: skip
     if not follow:
         return shares, shares.isel(source=[])
-    largest = shares["total"].sel(bound="estimate").max("quantity").argsort().to_numpy()[::-1]
+    largest = shares["total"].sel(bound="lower").max("quantity").argsort().to_numpy()[::-1]
     chosen = [sources[int(place)] for place in largest[:count]]
     return shares, follow_up(campaign, scenario, chosen, follow, confidence)
 
@@ -142,6 +142,13 @@ def _limits(
         cap = CAP * limits[name] if limits.get(name) is not None else np.inf
         found[name] = min(largest, cap)
     return found
+
+
+def _capped(sets: list[list[Outcomes]], worst: Mapping[str, float]) -> int:
+    if "touchdown_speed" not in worst:
+        return 0
+    every = (out["touchdown_speed"] for outs in sets for out in outs)
+    return int(sum(np.sum(speed > worst["touchdown_speed"]) for speed in every))
 
 
 def _values(

@@ -311,6 +311,11 @@ def _aft_end(value: Value, scenario: Scenario) -> Floats:
 
 
 def _shapes(value: Value, scenario: Scenario) -> Fields:
+    if scenario.choices["aerodynamics.law"] == "table":
+        raise UserMistake(
+            'aerodynamics.law: "table" cannot be flown by this version; write "geometry", and bring '
+            "axial_factor, normal_factor and centre_of_pressure_shift in line with your table"
+        )
     aft = {"stack": _aft_end(value, scenario), "core": np.asarray(value("vehicle.length"))}
     fields: Fields = {}
     for name, length in aft.items():

@@ -38,7 +38,7 @@ def parts(shares: Dataset, followed: Dataset, scenario: str) -> Iterator[Any]:
         yield _table(shares, str(quantity))
     if followed.sizes.get("source", 0):
         yield ""
-        yield _followed_table(followed)
+        yield from _followed_tables(followed)
     yield ""
     yield Text(_method(shares, followed), style="dim")
     yield "Next:"
@@ -89,8 +89,8 @@ def _table(shares: Dataset, quantity: str) -> Any:
     spread = float(shares["spread"].sel(quantity=quantity))
     unit = ON_SCREEN.get(quantity, str(shares["unit"].sel(quantity=quantity).item()))
     own = f" [{unit}]" if unit else ""
-    table = new_table(["source", "total", "lower to upper", "first order", "lower to upper",
-                       f"alone{own}", f"all but this{own}"])  # fmt: skip
+    table = new_table(["source", "total [%]", "first order [%]", f"alone{own}",
+                       f"all but this{own}"])  # fmt: skip
     shown = 0
     for name in ranked(shares, quantity):
         row = shares.sel(quantity=quantity, source=name)
@@ -98,13 +98,13 @@ def _table(shares: Dataset, quantity: str) -> Any:
             break
         shown += 1
         table.add_row(
-            name, *_shares(row["total"]), *_shares(row["first"]),
+            name, _shares(row["total"]), _shares(row["first"]),
             f"{float(row['alone'].sel(bound='estimate')):.3f}",
             f"{float(row['left_if_fixed'].sel(bound='estimate')):.3f}",
         )  # fmt: skip
     rest = shares.sizes["source"] - shown
     if rest:
-        table.add_row(f"{rest} others, each below", "", "", "", "", "", "")
+        table.add_row(f"{rest} others, each below", "", "", "", "")
     title = NAMES.get(quantity, quantity)
     return titled(
         f"{title[0].upper()}{title[1:]}: standard deviation {spread:.3f} {unit}, "
@@ -112,31 +112,37 @@ def _table(shares: Dataset, quantity: str) -> Any:
     )  # fmt: skip
 
 
-def _shares(row: Any) -> tuple[str, str]:
-    low, middle, high = (100.0 * float(x) for x in row)
-    return f"{middle:.1f} %", f"{low:.1f} to {high:.1f}"
+def _shares(row: Any) -> str:
+    """Estimate and bounds; what scatters below zero is shown as zero."""
+    low, middle, high = (max(100.0 * float(x), 0.0) for x in row)
+    return f"{middle:.1f} ({low:.1f} to {high:.1f})"
 
 
-def _followed_table(followed: Dataset) -> Any:
-    table = new_table(["source", "alone: miss [m]", "speed [m/s]", "without: 95 % miss",
-                       "95 % speed", "success", "halved: 95 % miss", "95 % speed", "success"])
+def _followed_tables(followed: Dataset) -> Iterator[Any]:
+    attrs = followed.attrs
+    yield Text(
+        f"The largest sources flown again, {int(attrs['flights']):,} flights each: by themselves, "
+        f"taken away, and halved. Now: 95 % miss {attrs['base_miss_95']:.2f} m, 95 % speed "
+        f"{attrs['base_speed_95']:.2f} m/s, success {percent(float(attrs['base_success']))}. In "
+        "brackets: cannot be told from noise."
+    )
+    alone = new_table(["alone", "miss, standard deviation [m]", "speed [m/s]"])
     for name in followed["source"].to_numpy():
         row = followed.sel(source=name)
-        cells = [f"{float(row['alone_miss']):.2f}", f"{float(row['alone_speed']):.3f}"]
-        for change in ("without", "halved"):
-            cells += [
-                _change(row["miss_95"].sel(change=change), 2),
-                _change(row["speed_95"].sel(change=change), 2),
-                _change(row["success"].sel(change=change), 1, 100.0),
-            ]
-        table.add_row(str(name), *cells)
-    attrs = followed.attrs
-    return titled(
-        f"The largest sources flown by themselves, taken away and halved; now 95 % miss "
-        f"{attrs['base_miss_95']:.2f} m, 95 % speed {attrs['base_speed_95']:.2f} m/s, success "
-        f"{percent(float(attrs['base_success']))}; changes in m, m/s and points, in brackets what "
-        "cannot be told from noise", table,
-    )  # fmt: skip
+        alone.add_row(str(name), f"{float(row['alone_miss']):.2f}",
+                      f"{float(row['alone_speed']):.3f}")  # fmt: skip
+    yield alone
+    for change, word in (("without", "taken away"), ("halved", "halved")):
+        table = new_table([word, "95 % miss [m]", "95 % speed [m/s]", "success [points]"])
+        for name in followed["source"].to_numpy():
+            row = followed.sel(source=name, change=change)
+            if math.isfinite(float(row["success"].sel(bound="estimate"))):
+                table.add_row(
+                    str(name), _change(row["miss_95"], 2), _change(row["speed_95"], 2),
+                    _change(row["success"], 1, 100.0),
+                )  # fmt: skip
+        yield ""
+        yield table
 
 
 def _change(row: Any, digits: int, scale: float = 1.0) -> str:
@@ -151,10 +157,15 @@ def _method(shares: Dataset, followed: Dataset) -> str:
     flights = int(shares.attrs["flights"])
     count = followed.sizes.get("source", 0)
     more = f" and {int(followed.attrs['flights']) * (3 * count + 1):,}" if count else ""
-    lost = int(shares.attrs["not_down"])
+    lost, capped = int(shares.attrs["not_down"]), int(shares.attrs["capped"])
     gone = f" {lost:,} flights without a landing count as the farthest and fastest." if lost else ""
+    if capped:
+        gone += (
+            f" {capped:,} touchdowns faster than {float(shares.attrs['cap']):g} times the limit "
+            "count as so fast, or these few would be all that the budget of speed is about."
+        )
     return (
-        f"{flights:,}{more} flights. Sobol' indices (Saltelli 2010, Jansen 1999; the miss as a "
+        f"{flights:,}{more} flights; bounds {share(float(shares.attrs['confidence']))}. Sobol' indices (Saltelli 2010, Jansen 1999; the miss as a "
         f"vector, Gamboa 2014) over {int(shares.attrs['replicates'])} independent Latin hypercubes; "
         "alone: root of the first-order part; all but this: what is left on average. Total minus "
         f"first order is interaction with other sources.{gone}"

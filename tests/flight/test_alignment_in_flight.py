@@ -108,5 +108,6 @@ def test_alignment__hides_its_tilt_until_it_rolls(attitude, zeroing):
             turned, _ = closed_form(way, attitude, zeroing)
             hidden = np.linalg.norm(turned[-1])
             shares[name].append(np.linalg.norm(way.navigation_error) / hidden)
-    assert max(shares["held"]) < 0.25
-    assert np.median(shares["rolling"]) > 0.5
+    assert max(shares["held"]) < 0.1
+    # double integral of exp(i w t): a steady roll through 1 rad brings back a third of the error
+    assert np.median(shares["rolling"]) > 1.0 / 3.0

@@ -1,0 +1,112 @@
+"""What `setdown gains` shows: margins of the linear loop beside what flights make of them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from rich.text import Text
+
+from sim.report.as_json import dataset_object
+from sim.report.decision_words import share
+from sim.report.display import in_unit, percent, plain
+from sim.report.grid_words import best_place, success_cell
+from sim.report.sentences import CAUTION
+from sim.report.tables import DEGREES, new_table, steps, titled
+
+if TYPE_CHECKING:
+    from xarray import Dataset
+
+
+def parts(found: Dataset, scenario: str) -> Iterator[Any]:
+    """Answer, tables and what to do next, in the order of printing."""
+    yield Text(answer(found), style="bold")
+    yield ""
+    yield _linear_table(found)
+    yield ""
+    yield _flown_table(found)
+    yield ""
+    yield Text(
+        f"{int(found['success'].size / 3 * found.attrs['flights']):,} flights, the same draws at "
+        "every point. Customary margins: 6 dB and 30 deg (rigid launch vehicles), 45 deg "
+        "(MIL-F-9490D). Overshoot: of the nominal pitch-over by the programme in still air, while "
+        "it lasts.", style="dim",
+    )  # fmt: skip
+    best = found.isel(best_place(found["success"]))
+    yield "Next:"
+    yield steps([
+        (f"setdown compare {scenario} {scenario} --set-b flight_computer.bandwidth="
+         f"{float(best['bandwidth']):g}", "the best bandwidth, flight by flight"),
+    ])  # fmt: skip
+    yield ""
+    yield CAUTION
+
+
+def answer(found: Dataset) -> str:
+    """Name the best gains and whether they can be told from those of the scenario."""
+    now = found.sel(bandwidth=found.attrs["bandwidth_now"], damping=found.attrs["damping_now"])
+    best = found.isel(best_place(found["success"]))
+    yours = percent(float(now["success"].sel(bound="estimate")))
+    gain = (
+        f"bandwidth {float(best['bandwidth']):g} rad/s, damping {float(best['damping']):g}: "
+        f"{percent(float(best['success'].sel(bound='estimate')))}"
+    )
+    if float(best["p_value"]) >= 1.0 - float(found.attrs["confidence"]):
+        worse = int((found["p_value"] < 1.0 - float(found.attrs["confidence"])).sum())
+        return (
+            f"The gains as they are do as well as any of these ({yours} succeed; best {gain}, not to "
+            f"be told from it); {worse} of {found['p_value'].size} points differ from them."
+        )
+    return f"Better gains: {gain} of flights succeed, against {yours} with the gains as they are."
+
+
+def _rows(found: Dataset) -> Iterator[tuple[list[str], Any]]:
+    for w in found["bandwidth"].to_numpy():
+        for z in found["damping"].to_numpy():
+            now = (w, z) == (found.attrs["bandwidth_now"], found.attrs["damping_now"])
+            yield [f"{w:g}{' *' if now else ''}", f"{z:g}"], found.sel(bandwidth=w, damping=z)
+
+
+def _linear_table(found: Dataset) -> Any:
+    heads = ["bandwidth [rad/s]", "damping"]
+    for motor in ("ascent", "landing"):
+        heads += [f"{motor}: phase [deg]", "gain [dB]", "delay [ms]"]
+    table = new_table([*heads, "overshoot [%]"], left=1)
+    for names, row in _rows(found):
+        cells = []
+        for motor in ("ascent", "landing"):
+            cells += [
+                plain(float(row[f"{motor}_phase_margin"]) * DEGREES, 3),
+                plain(in_unit(float(row[f"{motor}_gain_margin"]), "1", "dB"), 3),
+                plain(1e3 * float(row[f"{motor}_delay_margin"]), 3),
+            ]
+        table.add_row(*names, *cells, _percent(float(row["overshoot_linear"])))
+    return titled("Linear loop: how much phase, gain and delay it bears (* as the scenario has it)",
+                  table)  # fmt: skip
+
+
+def _percent(value: float) -> str:
+    return f"{100.0 * value:.0f}" if math.isfinite(value) else "-"
+
+
+def _flown_table(found: Dataset) -> Any:
+    heads = ["bandwidth [rad/s]", "damping", "overshoot [%]", "gimbal travel [deg]",
+             "at its stop, 95 % [%]", "tilt at contact, 95 % [deg]", "success [%]", "p against *"]
+    table = new_table(heads, left=1)
+    for names, row in _rows(found):
+        p = float(row["p_value"])
+        table.add_row(
+            *names, _percent(float(row["overshoot"])),
+            f"{float(row['gimbal_travel']) * DEGREES:.0f}", _percent(float(row["gimbal_saturation"])),
+            f"{float(row['tilt'].sel(bound='estimate')) * DEGREES:.1f}", success_cell(row["success"]),
+            "below 0.001" if p < 1e-3 else f"{p:.3f}",
+        )  # fmt: skip
+    level = share(float(found.attrs["confidence"]))
+    return titled(f"Flown, {int(found.attrs['flights']):,} flights each; {level} bounds", table)
+
+
+def as_object(found: Dataset, picture: Path) -> dict[str, Any]:
+    """Everything shown, in SI units."""
+    return {"answer": answer(found), "picture": str(picture), "gains": dataset_object(found)}
