@@ -93,6 +93,7 @@ class Tables(NamedTuple):
     legs: np.ndarray  # sines then cosines of the feet's azimuths
     wind_east: np.ndarray  # measured wind profile, see sim.physics.wind
     wind_north: np.ndarray
+    air: np.ndarray  # forces of the air, see sim.physics.aerodynamics.tabled_loads
     ignition: np.ndarray  # what the flight computer was told, see sim.avionics.computer
     push: np.ndarray
 
@@ -246,7 +247,7 @@ def fly_group(
         flying = w.flying > 0.5
         state, loads = move_to(
             time + interval, time, plan.longest_step, state, loads, density, gravity, legs,
-            ascent_curve, landing_curve, belief, p, w, o,
+            ascent_curve, landing_curve, tables.air, belief, p, w, o,
         )  # fmt: skip
         w.tick_end = spread(lanes, time + interval)
         if any_lane(w.stage_falling > 0.5):

@@ -159,7 +159,7 @@ def lift_off(held, h, now, state, loads, w):
 @room
 def move_to(
     end, time, longest, state, loads, density, gravity, legs, ascent_curve, landing_curve,
-    belief, p, w, o,
+    air_table, belief, p, w, o,
 ):  # fmt: skip
     """Move the world on to the end of the tick, event by event; each lane at its own pace.
 
@@ -173,8 +173,9 @@ def move_to(
     loads : Loads
         Of the step before, for lanes that do not move any more.
     density, gravity : lanes [kg/m3], [m/s2]
-    legs, ascent_curve, landing_curve : float64[n]
-        Azimuths of the feet and thrust curves, see sim.physics.contact and sim.physics.motor.
+    legs, ascent_curve, landing_curve, air_table : float64[n]
+        Azimuths of the feet, thrust curves and forces of the air, see sim.physics.contact, motor
+        and aerodynamics.
     belief, p, w, o : records
 
     Returns
@@ -196,7 +197,7 @@ def move_to(
         h = where(moving, maximum(longest_here, 0.0), 0.0)
         new_loads = step_loads(now + 0.5 * h, density, gravity, p, w)
         loads = where(moving, new_loads, loads)
-        after = runge_kutta(state, h, loads, p, w)
+        after = runge_kutta(state, h, loads, air_table, p, w)
 
         held = moving & (w.off_pad < 0.5)
         lifts, beyond, limit = held & not_(held), held & not_(held), 0.0 * h + INFINITE

@@ -27,6 +27,7 @@ VERBS = {
     "budget": ("sim.cli.budget", "What each source of error costs, and what halving it gains."),
     "gains": ("sim.cli.gains", "Attitude gains: margins of the loop beside what they do in flight."),
     "ignition": ("sim.cli.ignition", "When to light, and how much throttle authority is enough."),
+    "worst": ("sim.cli.worst", "The likeliest ways to lose it, and what would have saved it."),
 }
 """Name of each verb, the file with it (its command is called `verb`), and its line of help."""
 

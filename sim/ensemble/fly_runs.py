@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from sim.ensemble.air_table import air_table
 from sim.ensemble.thrust_curves import reduced_curve
 
 if TYPE_CHECKING:
@@ -88,6 +89,7 @@ def _load(scenario: Scenario) -> Loaded:
             legs=_azimuths(scenario),
             wind_east=east,
             wind_north=north,
+            air=air_table(scenario),
             ignition=np.ascontiguousarray(tables["ignition_height"], dtype=np.float64),
             push=np.ascontiguousarray(tables["landing_push"], dtype=np.float64),
         ),

@@ -311,11 +311,6 @@ def _aft_end(value: Value, scenario: Scenario) -> Floats:
 
 
 def _shapes(value: Value, scenario: Scenario) -> Fields:
-    if scenario.choices["aerodynamics.law"] == "table":
-        raise UserMistake(
-            'aerodynamics.law: "table" cannot be flown by this version; write "geometry", and bring '
-            "axial_factor, normal_factor and centre_of_pressure_shift in line with your table"
-        )
     aft = {"stack": _aft_end(value, scenario), "core": np.asarray(value("vehicle.length"))}
     fields: Fields = {}
     for name, length in aft.items():
@@ -345,6 +340,9 @@ def _shapes(value: Value, scenario: Scenario) -> Fields:
             f"{name}_side_third": shape.side_third,
         }
     fields |= {
+        "table_axial": value("aerodynamics.axial_factor"),
+        "table_normal": value("aerodynamics.normal_factor"),
+        "table_shift": value("aerodynamics.centre_of_pressure_shift"),
         "petals_area": value("petals.drag_area"),
         "petals_x": -np.asarray(value("petals.station")),
         "legs_area": value("legs.drag_area"),
@@ -418,7 +416,8 @@ def _parting(value: Value, scenario: Scenario) -> Fields:
 
 def _start(value: Value, scenario: Scenario) -> Fields:
     free = scenario.choices["start.mode"] == "free"
-    tip, clocking = np.asarray(value("launch_pad.tip_off_rate")), value("launch_pad.tip_off_clocking")
+    tip = np.asarray(value("launch_pad.tip_off_rate"))
+    clocking = value("launch_pad.tip_off_clocking")
     place = "start" if free else "launch_pad"
     return {
         "start_free": float(free),

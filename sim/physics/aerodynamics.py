@@ -14,7 +14,7 @@ where it acts, so that turning rates are damped. Everything is regular at zero a
 
 from __future__ import annotations
 
-from sim.lanes import absolute, maximum, part, room, sqrt, where
+from sim.lanes import absolute, floor, gather, maximum, minimum, part, room, sqrt, where, whole
 
 INPUTS = (
     # for the stack and for the core: drag areas [m2], places [m, body coordinates]
@@ -25,6 +25,7 @@ INPUTS = (
     "core_slope_nose", "core_slope_nose_x", "core_slope_tail", "core_slope_tail_x",
     "core_side", "core_side_x", "core_side_second", "core_side_third",
     "petals_area", "petals_x", "legs_area", "legs_x",
+    "table_axial", "table_normal", "table_shift",  # factors and shift [m] on a table's values
 )  # fmt: skip
 
 CARRY = (
@@ -60,7 +61,53 @@ def choose_shape(p, w):
 
 
 @part
-def air_loads(u, v, z, rate_y, rate_z, cg_x, half_density, burning, w):
+def tabled_loads(u, v, z, rate_y, rate_z, cg_x, half_density, air_table, p):
+    """Force along the axis and across it, and where that acts, from a table.
+
+    Parameters
+    ----------
+    u, v, z, rate_y, rate_z, cg_x, half_density : lanes
+        As in air_loads.
+    air_table : float64[3 n]
+        Axial coefficient times area, normal coefficient over sine times area [m2], place [m, body
+        coordinates], each at n values of t from 0 to 2: t = side / (ahead + side) of the airspeed
+        nose first, 2 less that tail first. It is smooth, even and cheap, and 1 at 90 degrees.
+    p : record
+
+    Returns
+    -------
+    force_x, force_y, force_z : lanes [N]
+    arm : lanes [m]
+    """
+    count = len(air_table) // 3
+    ahead, side = absolute(u), sqrt(v * v + z * z)
+    speed = sqrt(u * u + side * side)
+    t = side / (ahead + side + SMALL_SPEED)
+    t = where(u >= 0.0, t, 2.0 - t)
+    position = t * (0.5 * (count - 1))
+    below = minimum(floor(position), count - 2.0)
+    share, index = position - below, whole(below)
+    axial = between(air_table, index, share) * p.table_axial
+    normal = between(air_table, index + count, share) * p.table_normal
+    arm = between(air_table, index + 2 * count, share) - p.table_shift - cg_x
+    across = half_density * normal * speed
+    return (
+        -half_density * axial * speed * speed,
+        -across * (v + rate_z * arm),
+        -across * (z - rate_y * arm),
+        arm,
+    )
+
+
+@part
+def between(table, index, share):
+    """Straight line between two neighbours of a table."""
+    low = gather(table, index)
+    return low + share * (gather(table, index + 1) - low)
+
+
+@part
+def air_loads(u, v, z, rate_y, rate_z, cg_x, half_density, burning, air_table, p, w):
     """Force and moment of the air about the centre of gravity, in body axes.
 
     Parameters
@@ -73,8 +120,10 @@ def air_loads(u, v, z, rate_y, rate_z, cg_x, half_density, burning, w):
         Half the density of air.
     burning : lanes
         1 where a motor burns, which fills the base, else 0.
-    w : record
-        Carry, with the coefficients of this configuration.
+    air_table : float64[3 n]
+        See tabled_loads; empty to go by geometry.
+    p, w : records
+        w with the coefficients of this configuration.
 
     Returns
     -------
@@ -114,8 +163,20 @@ def air_loads(u, v, z, rate_y, rate_z, cg_x, half_density, burning, w):
     bluff_z = -bluff * (z - rate_y * bluff_arm)
     damping = spin + half_density * w.bluff_second * speed
     cross_y, cross_z = -cross * side_v, -cross * side_w
+    bluff_x = -bluff * u
+    if len(air_table) > 0:  # the same for all lanes
+        along, across_y, across_z, at = tabled_loads(
+            u, v, z, rate_y, rate_z, cg_x, half_density, air_table, p
+        )
+        return (
+            along + bluff_x,
+            across_y + bluff_y,
+            across_z + bluff_z,
+            -(across_z * at + bluff_z * bluff_arm) - damping * rate_y,
+            across_y * at + bluff_y * bluff_arm - damping * rate_z,
+        )
     return (
-        -half_density * axial * forward * u - bluff * u,
+        -half_density * axial * forward * u + bluff_x,
         slender_y + cross_y + bluff_y,
         slender_z + cross_z + bluff_z,
         -(slender_z * arm + cross_z * side_arm + bluff_z * bluff_arm) - damping * rate_y,

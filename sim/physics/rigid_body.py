@@ -92,13 +92,15 @@ def mount_angle(servo, slack, backlash):
 
 
 @part
-def rates_of_change(state, loads, p, w):
+def rates_of_change(state, loads, air_table, p, w):
     """Rates of change of the state in flight.
 
     Parameters
     ----------
     state : State
     loads : Loads
+    air_table : float64[n]
+        See sim.physics.aerodynamics.tabled_loads; empty to go by geometry.
     p, w : records
         Inputs and carry of the flight.
 
@@ -125,7 +127,17 @@ def rates_of_change(state, loads, p, w):
         state.velocity_up - w.wind_up,
     )
     force_x, force_y, force_z, moment_y, moment_z = air_loads(
-        air_u, air_v, air_w, wy, wz, loads.cg_x, loads.half_density, loads.burning, w
+        air_u,
+        air_v,
+        air_w,
+        wy,
+        wz,
+        loads.cg_x,
+        loads.half_density,
+        loads.burning,
+        air_table,
+        p,
+        w,
     )
 
     # thrust, along (1, z, -y) for small turns y and z of its line, exact to the fourth order
@@ -221,13 +233,13 @@ def rates_of_change(state, loads, p, w):
 
 
 @part
-def runge_kutta(state, h, loads, p, w):
+def runge_kutta(state, h, loads, air_table, p, w):
     """One classical fourth-order step of length h [s], which may differ from lane to lane."""
     half = 0.5 * h
-    k1 = rates_of_change(state, loads, p, w)
-    k2 = rates_of_change(add_scaled(state, half, k1), loads, p, w)
-    k3 = rates_of_change(add_scaled(state, half, k2), loads, p, w)
-    k4 = rates_of_change(add_scaled(state, h, k3), loads, p, w)
+    k1 = rates_of_change(state, loads, air_table, p, w)
+    k2 = rates_of_change(add_scaled(state, half, k1), loads, air_table, p, w)
+    k3 = rates_of_change(add_scaled(state, half, k2), loads, air_table, p, w)
+    k4 = rates_of_change(add_scaled(state, h, k3), loads, air_table, p, w)
     sixth = h * (1.0 / 6.0)
     third = h * (1.0 / 3.0)
     after = add_scaled(add_scaled(state, sixth, k1), third, k2)

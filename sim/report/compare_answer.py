@@ -89,7 +89,7 @@ def _success_table(found: Dataset) -> Any:
 
 def _table(found: Dataset) -> Any:
     table = new_table(["B minus A", "unit", "mean", "lower to upper", "median", "lower to upper",
-                       "p", "more than noise?"], left=2)  # fmt: skip
+                       "p", "noise?"], left=2)  # fmt: skip
     for name in quantities(found):
         unit, scale, digits = SHOWN.get(name, ("m", 1.0, 3))
         digits += 1
@@ -97,7 +97,7 @@ def _table(found: Dataset) -> Any:
         for statistic in ("mean", "median"):
             low, middle, high = (float(x) * scale for x in found[name].sel(statistic=statistic))
             cells += [_signed(middle, digits), f"{_signed(low, digits)} to {_signed(high, digits)}"]
-        told = "yes" if bool(found[f"{name}_told_apart"]) else "no"
+        told = "no" if bool(found[f"{name}_told_apart"]) else "perhaps"
         table.add_row(words(name), unit, *cells, _p(float(found[f"{name}_p_value"])), told)
     level = share(float(found.attrs["confidence"]))
     return titled(f"Paired differences, {level} bounds of each by itself", table)
@@ -108,7 +108,7 @@ def _signed(value: float, digits: int) -> str:
 
 
 def _p(p: float) -> str:
-    return "below 0.0001" if p < 1e-4 else f"{p:.4f}"
+    return "< 0.0001" if p < 1e-4 else f"{p:.4f}"
 
 
 def _next(found: Dataset, a: Design, b: Design) -> list[tuple[str, str]]:

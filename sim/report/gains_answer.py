@@ -70,9 +70,10 @@ def _rows(found: Dataset) -> Iterator[tuple[list[str], Any]]:
 
 
 def _linear_table(found: Dataset) -> Any:
-    heads = ["bandwidth [rad/s]", "damping"]
+    heads = ["bandwidth", "damping"]
     for motor in ("ascent", "landing"):
-        heads += [f"{motor}: phase [deg]", "gain [dB]", "delay [ms]"]
+        heads += [f"{motor}: phase [deg]" if motor == "ascent" else "landing: phase", "gain [dB]",
+                  "delay [ms]"]
     table = new_table([*heads, "overshoot [%]"], left=1)
     for names, row in _rows(found):
         cells = []
@@ -83,8 +84,9 @@ def _linear_table(found: Dataset) -> Any:
                 plain(1e3 * float(row[f"{motor}_delay_margin"]), 3),
             ]
         table.add_row(*names, *cells, _percent(float(row["overshoot_linear"])))
-    return titled("Linear loop: how much phase, gain and delay it bears (* as the scenario has it)",
-                  table)  # fmt: skip
+    return titled(
+        "Linear loop: phase, gain and delay that it bears (bandwidth in rad/s; * as it is)", table
+    )
 
 
 def _percent(value: float) -> str:
@@ -92,8 +94,8 @@ def _percent(value: float) -> str:
 
 
 def _flown_table(found: Dataset) -> Any:
-    heads = ["bandwidth [rad/s]", "damping", "overshoot [%]", "gimbal travel [deg]",
-             "at its stop, 95 % [%]", "tilt at contact, 95 % [deg]", "success [%]", "p against *"]
+    heads = ["bandwidth", "damping", "overshoot [%]", "travel [deg]",
+             "at stop [%]", "tilt [deg]", "success [%]", "p to *"]
     table = new_table(heads, left=1)
     for names, row in _rows(found):
         p = float(row["p_value"])
@@ -101,10 +103,13 @@ def _flown_table(found: Dataset) -> Any:
             *names, _percent(float(row["overshoot"])),
             f"{float(row['gimbal_travel']) * DEGREES:.0f}", _percent(float(row["gimbal_saturation"])),
             f"{float(row['tilt'].sel(bound='estimate')) * DEGREES:.1f}", success_cell(row["success"]),
-            "below 0.001" if p < 1e-3 else f"{p:.3f}",
+            "< 0.001" if p < 1e-3 else f"{p:.3f}",
         )  # fmt: skip
     level = share(float(found.attrs["confidence"]))
-    return titled(f"Flown, {int(found.attrs['flights']):,} flights each; {level} bounds", table)
+    return titled(
+        f"Flown, {int(found.attrs['flights']):,} flights each, {level} bounds; gimbal's travel, "
+        "median, and time at its stop, 95 %; tilt at contact, 95 %", table,
+    )  # fmt: skip
 
 
 def as_object(found: Dataset, picture: Path) -> dict[str, Any]:

@@ -101,7 +101,7 @@ def match_sentences(match: Match) -> Iterator[str]:
         f"The apogee as it is: {match.apogee:.1f} m (feet above the landing pad). Full thrust all "
         f"along would need {full}; the least that the throttle lets through "
         f"({percent(match.least_share, 0)}), "
-        + (f"{low:.1f} m." if low > 0.0 else "an apogee of nothing: it hardly slows the fall.")
+        + (f"{low:.1f} m." if low > 0.0 else "no apogee at all: it hardly slows the fall.")
     )
     if math.isfinite(match.share):
         inside = match.least_share <= match.share <= 1.0
@@ -124,8 +124,9 @@ def match_sentences(match: Match) -> Iterator[str]:
 
 def _grid(found: Dataset, what: str) -> Any:
     key = str(found.attrs["scenario_key"])
-    heads = [f"authority {authority_words(float(a))}" for a in found["authority"].to_numpy()]
-    table = new_table([key, *heads, "lit at [m]"])
+    heads = [authority_words(float(a)) for a in found["authority"].to_numpy()]
+    unit = str(found["level"].attrs["units"])
+    table = new_table([f"{key.partition('.')[2]} [{unit}]", *heads, "lit at [m]"])
     for level in found["level"].to_numpy():
         row = found.sel(level=level)
         cells = []
@@ -134,12 +135,13 @@ def _grid(found: Dataset, what: str) -> Any:
             cells.append(success_cell(cell["success"]) if what == "success" else _speed(cell))
         mark = " *" if level == found.attrs["level_now"] else ""
         height = float(row["ignition_height"].sel(authority=found.attrs["authority_now"]))
-        table.add_row(level_words(found, float(level)) + mark, *cells, f"{height:.1f}")
+        table.add_row(f"{level:g}{mark}", *cells, f"{height:.1f}")
     level = share(float(found.attrs["confidence"]))
     title = "Success [%]" if what == "success" else "Touchdown speed [m/s], median and 95 %"
     return titled(
-        f"{title}; {int(found.attrs['flights']):,} flights each, {level} bounds; * as it is", table
-    )
+        f"{title}; across: throttle authority; {int(found.attrs['flights']):,} flights each, {level} "
+        "bounds; * as it is", table,
+    )  # fmt: skip
 
 
 def _speed(cell: Any) -> str:

@@ -56,7 +56,7 @@ def run_gust(lanes, count, interval, speeds, inputs, carry, out):
 
 
 @kernel
-def run_loads(lanes, motion, inputs, carry, out):
+def run_loads(lanes, motion, inputs, carry, air_table, out):
     """Forces and moments; motion: u, v, w, rate y, rate z, cg, half density, burning."""
     p, w = input_record(lanes, inputs), carry_record(lanes, carry)
     aerodynamics.choose_shape(p, w)
@@ -66,7 +66,7 @@ def run_loads(lanes, motion, inputs, carry, out):
             load(lanes, motion, row), load(lanes, motion, row + 1), load(lanes, motion, row + 2),
             load(lanes, motion, row + 3), load(lanes, motion, row + 4),
             load(lanes, motion, row + 5), load(lanes, motion, row + 6),
-            load(lanes, motion, row + 7), w,
+            load(lanes, motion, row + 7), air_table, p, w,
         )  # fmt: skip
         for i in range(5):
             store(out, 5 * k + i, found[i])
