@@ -216,7 +216,8 @@ def move_to(
             )  # fmt: skip
             gap = where(near, gap, INFINITE)
             # (legs that open close to the ground may be under it at once: that is the touch)
-            through = (gap < -GAP_TOLERANCE) & (h > LEAST_STEP)
+            # (and so may a vehicle that leaves a launch pad lower than the landing pad under it)
+            through = (gap < -GAP_TOLERANCE) & (h > LEAST_STEP) & (w.gap < INFINITE)
             beyond = beyond | through
             limit = where(through, h * w.gap / (w.gap - gap), limit)
 
