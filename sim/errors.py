@@ -14,7 +14,7 @@ class UserMistake(Exception):
 
 
 class RunFailure(Exception):
-    """Something went wrong that is not the user's doing (disk full, file damaged). Exit status 1."""
+    """Something went wrong that is not the user's doing: disk full, file damaged. Exit status 1."""
 
 
 @dataclass(frozen=True)

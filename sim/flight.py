@@ -255,7 +255,7 @@ def fly_group(
             dropped_stage.stage_distance(state, p, w)
         r = rotation_of(state.q0, state.q1, state.q2, state.q3)
         place_unit(state, r, w.cg_x, w.cg_y, w.cg_z, p, w)
-        watch_burns(state, r, loads, p, w, o)
+        watch_burns(flying, state, r, loads, p, w, o)
         pull = sqrt(force[0] * force[0] + force[1] * force[1] + force[2] * force[2])
         watch_extremes(flying, state, r, pull, loads.half_density * speed * speed, w, o)
         check_sound(time + interval, state, w, o)
@@ -327,7 +327,7 @@ def fly(lanes, seed, groups, runs, inputs, settings_column, plan, tables, outcom
     p_array, w_array, o_array = work.inputs, work.carry, work.outcomes
     rest_array, sample_array, command_array = work.rest, work.sample, work.command
     belief_array, settings_array, memory_array = work.belief, work.settings, work.memory
-    for row in range(len(SETTINGS)):
+    for row in range(settings_array.shape[0]):
         for column in range(width):
             settings_array[row, column] = settings_column[row]
     p, w = input_record(lanes, p_array), carry_record(lanes, w_array)

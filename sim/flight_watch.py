@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from sim.flight_records import ON_THE_PAD, TOUCHED, TRACE
+from sim.flight_records import ON_THE_PAD, TOUCHED
 from sim.lanes import (
     absolute,
     any_lane,
@@ -86,15 +86,16 @@ def watch_apogee(moved, now, h, before, after, o):
 
 
 @room
-def watch_burns(state, r, loads, p, w, o):
+def watch_burns(flying, state, r, loads, p, w, o):
     """Burn-out of the ascent motor, and height and sink rate where the landing motor lights."""
     given = motor.impulse_now(
         w.tick_end, w.ascent_piece_start, w.ascent_thrust, w.ascent_slope, w.ascent_impulse
     )
-    out = (given > BURN_OUT_SHARE * p.ascent_total) & not_(o.ascent_burn_out_time >= 0.0)
+    out = flying & (given > BURN_OUT_SHARE * p.ascent_total) & not_(o.ascent_burn_out_time >= 0.0)
     if any_lane(out):
         o.ascent_burn_out_time = where(out, w.tick_end, o.ascent_burn_out_time)
-    lit = (w.landing_light <= w.tick_end) & not_(o.ignition_sink_rate == o.ignition_sink_rate)
+    unknown = not_(o.ignition_sink_rate == o.ignition_sink_rate)
+    lit = flying & (w.landing_light <= w.tick_end) & unknown
     if any_lane(lit):
         _, _, feet, _, _, down = place_of(state, r, loads, p.feet_x, 0.0, 0.0)
         o.ignition_height = where(lit, feet - p.pad_up, o.ignition_height)
@@ -246,7 +247,6 @@ def finish_outcomes(w, o):
 @room
 def write_trace(traces, sample, time, state, r, loads, belief, p, w):
     """One row of numbers for each name in TRACE, every lane."""
-    row = sample * len(TRACE)
     _, _, feet, _, _, _ = place_of(state, r, loads, feet_x(p, w), 0.0, 0.0)
     zero = 0.0 * state.up
     values = (
@@ -262,5 +262,6 @@ def write_trace(traces, sample, time, state, r, loads, belief, p, w):
         belief.phase, w.unit_east - w.unit_start_east, w.unit_north - w.unit_start_north,
         w.unit_up - w.unit_start_up, w.stage_east, w.stage_north, w.stage_up, w.flying,
     )  # fmt: skip
+    row = sample * len(values)
     for i in range(len(values)):
         store(traces, row + i, values[i])

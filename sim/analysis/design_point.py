@@ -82,7 +82,8 @@ def fit_plane(offsets: Floats, values: Floats) -> Plane:
     variance = float(rest @ rest) / (len(y) - x.shape[1])
     inverse = np.linalg.pinv(x.T @ x)
     errors = np.sqrt(np.maximum(variance * np.diag(inverse), 1e-300))[1:]
-    return Plane(float(found[0]), found[1:], found[1:] / errors)
+    gradient = np.asarray(found[1:], dtype=np.float64)
+    return Plane(float(found[0]), gradient, gradient / errors)
 
 
 def nearest_on(plane: Plane, point: Floats, free: Mask) -> Floats:

@@ -45,12 +45,16 @@ def vector_indices(a: Floats, b: Floats, mixed: Floats, *, confidence: float = 0
     if len(a) < 2:
         raise UserMistake("an interval needs two replicates of the draws or more")
     rows = [_one(*replicate) for replicate in zip(a, b, mixed, strict=True)]
-    firsts, totals = (np.array([row[i] for row in rows]) for i in (0, 1))
     variance = float(np.mean([row[2] for row in rows]))
+    if variance == 0.0:
+        raise UserMistake("the outcome does not vary, so there is nothing to share out")
+    # one variance for all: a small replicate may by chance have hardly any of its own
+    firsts, totals = (np.array([row[i] for row in rows]) / variance for i in (0, 1))
     return Indices(_student(firsts, confidence), _student(totals, confidence), variance)
 
 
 def _one(a: Floats, b: Floats, mixed: Floats) -> tuple[Floats, Floats, float]:
+    """Parts of the variance, first order and total, and the variance, of one replicate."""
     first = np.zeros(len(mixed))
     total = np.zeros(len(mixed))
     variance = 0.0
@@ -61,9 +65,7 @@ def _one(a: Floats, b: Floats, mixed: Floats) -> tuple[Floats, Floats, float]:
         first += found[0] * found[2]
         total += found[1] * found[2]
         variance += found[2]
-    if variance == 0.0:
-        raise UserMistake("the outcome does not vary, so there is nothing to share out")
-    return first / variance, total / variance, variance
+    return first, total, variance
 
 
 def error_budget(

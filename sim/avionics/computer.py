@@ -26,7 +26,7 @@ __all__ = ["MEMORY", "SETTINGS", "idle_tick", "start", "tick"]
 def start(lanes, rest, settings, memory_array, memory):
     """Align, and set the memory to the state on the launch pad. Every field is written."""
     zero = spread(lanes, 0.0)
-    for row in range(len(MEMORY)):
+    for row in range(memory_array.shape[0]):
         store(memory_array, row, zero)
     align(rest, settings, memory)
     q = memory.quaternion_0, memory.quaternion_1, memory.quaternion_2, memory.quaternion_3

@@ -17,7 +17,18 @@ is larger by sqrt(2) (IEEE Std 952, annex C; Woodman, UCAM-CL-TR-696, 2007; R4.7
 """
 
 from sim.avionics.rotation import cross
-from sim.lanes import asin, clamp, floor, maximum, normal_quad, part, rare_normal_quad, room, spread, sqrt
+from sim.lanes import (
+    asin,
+    clamp,
+    floor,
+    maximum,
+    normal_quad,
+    part,
+    rare_normal_quad,
+    room,
+    spread,
+    sqrt,
+)
 
 GYRO, ACCELEROMETER, REST = 1, 2, 5  # streams of noise
 DRIFT_SAMPLES = 20  # the drift of an axis moves on once in so many samples, exactly

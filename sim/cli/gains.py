@@ -17,7 +17,7 @@ from sim.cli import options
 @options.scenario_file
 @click.option(
     "--bandwidth", "bandwidths", type=click.FloatRange(0.0, min_open=True), multiple=True,
-    metavar="RAD/S", help="Of the attitude loop; may be repeated. 0.5 to 2 times its own if not given.",
+    metavar="RAD/S", help="May be repeated. From half to twice its own if not given.",
 )  # fmt: skip
 @click.option(
     "--damping", "dampings", type=click.FloatRange(0.0, min_open=True), multiple=True,

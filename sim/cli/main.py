@@ -25,7 +25,7 @@ VERBS = {
     "pad-size": ("sim.cli.pad_size", "The smallest landing pad, where to put it, how to turn it."),
     "compare": ("sim.cli.compare", "Two designs flight by flight, and what is more than noise."),
     "budget": ("sim.cli.budget", "What each source of error costs, and what halving it gains."),
-    "gains": ("sim.cli.gains", "Attitude gains: margins of the loop beside what they do in flight."),
+    "gains": ("sim.cli.gains", "Attitude gains: margins of the loop, and what they do in flight."),
     "ignition": ("sim.cli.ignition", "When to light, and how much throttle authority is enough."),
     "worst": ("sim.cli.worst", "The likeliest ways to lose it, and what would have saved it."),
 }

@@ -13,7 +13,7 @@ SHARE = click.FloatRange(0.0, 1.0, min_open=True, max_open=True)
 @click.command(
     "pad-size",
     epilog=options.examples(
-        'setdown pad-size scenarios/heron.toml --probability 0.95 --confidence 0.95 --within "5 cm"',
+        'setdown pad-size scenarios/heron.toml --probability 0.95 --within "5 cm"',
     ),
 )
 @options.scenario_file

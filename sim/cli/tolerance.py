@@ -75,7 +75,7 @@ def verb(
         _level(screen, loaded, scenario, flights or 2_000, shared)
         return 0
     target = options.output(out, scenario, "_tolerance.png")
-    ends = {
+    ends: dict[str, Any] = {
         name: _read(loaded, str(key), text, of, difference=name == "within")
         for name, text in (("low", low), ("high", high), ("within", within))
     }

@@ -19,7 +19,7 @@ from sim.cli import options
     "--stories", type=click.IntRange(1), default=3, show_default=True, metavar="N",
     help="Most stories to tell.",
 )  # fmt: skip
-@options.flights(600, "Flights at each step of a search.")
+@options.flights(500, "Flights at each step of a search.")
 @click.option(
     "--base", type=click.IntRange(1), default=4_000, show_default=True, metavar="N",
     help="Flights that show where to begin.",

@@ -93,7 +93,7 @@ def light_point(burn: Burn, share: float = 1.0) -> LightPoint:
     height, sink = 0.0, 0.0
     steps = max(1, round(burn.end / STEP))
     dt = burn.end / steps
-    thrust, mass = burn.profile((np.arange(steps, 0, -1) - 0.5) * dt)
+    thrust, mass = burn.profile(_moments(np.arange(steps, 0, -1), -0.5, dt))
     for full, carried in zip(thrust, mass, strict=True):
         slowing = _slowing(burn, share * full, carried, sink)
         slowing = _slowing(burn, share * full, carried, sink + 0.5 * dt * slowing)
@@ -146,7 +146,7 @@ def burn_down(
         The second is nan unless the vehicle stopped above the ground; then the first is 0.
     """
     steps = int((late + burn.end + 60.0) / STEP)  # a minute of fall after burn-out is enough
-    thrust, mass = burn.profile((np.arange(steps) + 0.5) * STEP - late)
+    thrust, mass = burn.profile(_moments(np.arange(steps), 0.5, STEP) - late)
     for full, carried in zip(thrust, mass, strict=True):
         slowing = _slowing(burn, share * full, carried, sink)
         slowing = _slowing(burn, share * full, carried, sink - 0.5 * STEP * slowing)
@@ -157,6 +157,10 @@ def burn_down(
         if sink <= 0.0:
             return 0.0, height
     return sink, math.nan
+
+
+def _moments(steps: NDArray[np.int64], shift: float, step: float) -> Floats:
+    return np.asarray((steps + shift) * step, dtype=np.float64)
 
 
 def _slowing(burn: Burn, thrust: float, mass: float, sink: float) -> float:

@@ -86,8 +86,12 @@ def fly_budget(
     }
     worst = _limits(scenario, sets, told)
     outcomes = {
-        name: (*_values(sets, parts, worst), unit) for name, (parts, unit) in told.items()
+        name: (*_values(sets, parts, worst), unit)
+        for name, (parts, unit) in told.items()
+        if any(_varies(sets, part) for part in parts)
     }
+    if not outcomes:
+        raise UserMistake("no outcome varies from flight to flight: there is nothing to share out")
     shares = error_budget([source.name for source in sources], outcomes, confidence=confidence)
     shares.attrs |= {
         "title": "error budget", "vehicle": scenario.title, "flights": campaign.flown,
@@ -139,9 +143,16 @@ def _limits(
                 "budget of it would be about those alone; look at the outcomes with disperse"
             )
         largest = float(np.nanmax(np.abs(values)))
-        cap = CAP * limits[name] if limits.get(name) is not None else np.inf
+        limit = limits.get(name)
+        cap = CAP * limit if limit is not None else np.inf
         found[name] = min(largest, cap)
     return found
+
+
+def _varies(sets: list[list[Outcomes]], name: str) -> bool:
+    base = np.concatenate([out[name] for outs in sets for out in outs[:2]])
+    known = base[np.isfinite(base)]
+    return bool(known.size and np.ptp(known) > 0.0)
 
 
 def _capped(sets: list[list[Outcomes]], worst: Mapping[str, float]) -> int:
@@ -265,11 +276,16 @@ def quantile_change(
     gaps = np.empty(resamples)
     for i in range(resamples):
         pick = random.integers(0, len(one), len(one))
-        gaps[i] = np.partition(two[pick], rank)[rank] - np.partition(one[pick], rank)[rank]
+        gaps[i] = _gap(np.partition(two[pick], rank)[rank], np.partition(one[pick], rank)[rank])
     tail = 0.5 * (1.0 - confidence)
-    low, high = np.quantile(gaps, [tail, 1.0 - tail])
-    middle = np.partition(two, rank)[rank] - np.partition(one, rank)[rank]
+    low, high = np.quantile(gaps, [tail, 1.0 - tail], method="closest_observation")
+    middle = _gap(np.partition(two, rank)[rank], np.partition(one, rank)[rank])
     return float(low), float(middle), float(high)
+
+
+def _gap(after: float, before: float) -> float:
+    """Return the difference; nothing between two that are beyond everything."""
+    return 0.0 if np.isinf(after) and np.isinf(before) else float(after - before)
 
 
 def _alone(out: Outcomes) -> tuple[float, float]:

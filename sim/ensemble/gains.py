@@ -66,19 +66,20 @@ def fly_gains(
     from sim.analysis.order_statistics import quantile_table
     from sim.analysis.proportions import clopper_pearson, mcnemar_exact
 
-    now = tuple(float(scenario.numbers[key].value) for key in (BANDWIDTH, DAMPING))
+    now = (float(scenario.numbers[BANDWIDTH].value), float(scenario.numbers[DAMPING].value))
     first = sorted({*(bandwidths or [round(s * now[0], 3) for s in SHARES]), now[0]})
     second = sorted({*(dampings or DAMPINGS), now[1]})
     campaign = Campaign(seed, fly=fly, workers=workers, progress=progress)
     runs = first_runs(flights)
     grid = [(w, z) for w in first for z in second]
     scenarios = [scenario.with_values({BANDWIDTH: w, DAMPING: z}) for w, z in grid]
-    flown = [outcome_dataset(o, runs, seed) for o in campaign.fly([Batch(s, runs) for s in scenarios])]
+    outcomes = campaign.fly([Batch(s, runs) for s in scenarios])
+    flown = [outcome_dataset(one, runs, seed) for one in outcomes]
     good = [successes(ds) for ds in flown]
     own = good[grid.index(now)]
     columns: dict[str, list[Any]] = {}
     for s, ds, met in zip(scenarios, flown, good, strict=True):
-        row = _margins(s) | {"overshoot": flown_overshoot(s, seed, fly_trace)}
+        row: dict[str, Any] = _margins(s) | {"overshoot": flown_overshoot(s, seed, fly_trace)}
         tilt = np.where(np.isfinite(ds["tilt"].to_numpy()), ds["tilt"].to_numpy(), np.inf)
         row |= {
             "gimbal_travel": float(np.nanmedian(_column(ds, "gimbal_travel"))),
@@ -98,7 +99,8 @@ def fly_gains(
         bounded = np.ndim(values[0]) == 1
         dims = (*where, "bound") if bounded else where
         shape = (*size, 3) if bounded else size
-        entries[name] = (dims, np.reshape(np.array(values, dtype=np.float64), shape), {"units": unit})
+        table = np.reshape(np.array(values, dtype=np.float64), shape)
+        entries[name] = (dims, table, {"units": unit})
     coords = {
         "bandwidth": ("bandwidth", first, {"units": "rad/s"}),
         "damping": ("damping", second, {"units": "1"}), "bound": list(BOUND),
@@ -166,7 +168,8 @@ def linear_overshoot(loop: Loop, duration: float) -> float:
         asked[i % (lag + 1)] = loop.stiffness * (error + summed) - loop.rate_gain * rate
         command = asked[(i + 1) % (lag + 1)] if i >= lag else 0.0
         if math.isfinite(w):
-            servo_rate += STEP * (w * w * (command - servo) - 2.0 * loop.servo_damping * w * servo_rate)
+            slowing = 2.0 * loop.servo_damping * w * servo_rate
+            servo_rate += STEP * (w * w * (command - servo) - slowing)
             servo += STEP * servo_rate
         else:
             servo = command

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 FIRST = 256  # flights at a coarse level
 COARSE = 6  # steps of the coarse levels
 MOST_SHARE = 4  # at one level no more than the flights in all over this
+TRIES = 2  # levels that may stay undecided on each side
 DOUBLINGS = 4  # of a far end that was not given
 Good = Callable[[float, int, int], Floats]
 """`good(level, first run, flights)`: 1 for each flight that succeeded, else 0."""
@@ -148,18 +149,17 @@ class Search:
         """Narrow the bracket until it is as wide as asked, or no more can be decided."""
         for level in (min(self.known), max(self.known)):
             self._decide(level)
-        done: set[str] = set()
-        while self._left >= FIRST and len(self.known) < MOST_LEVELS and len(done) < 2:
+        failed = {"good": 0, "bad": 0}  # levels on each side that could not be decided
+        while self._left >= FIRST and len(self.known) < MOST_LEVELS:
             now = self.bracket()
             if not np.isfinite(now.estimate) or now.bad - now.good <= within:
                 return
-            level, side = self._next(now, done)
-            if any(abs(level - old) < 0.05 * within for old in self.known):
-                done.add(side)
-                continue
-            wanted = "above" if side == "good" else "below"
-            if self._decide(level) != wanted:
-                done.add(side)
+            if min(failed.values()) >= TRIES:
+                return
+            level, side = self._next(now, failed)
+            near = any(abs(level - old) < 0.05 * within for old in self.known)
+            if near or self._decide(level) == "open":
+                failed[side] += 1
 
     def bracket(self) -> Bracket:
         """Return the bracket as it stands."""
@@ -177,23 +177,24 @@ class Search:
             confidence=self._confidence, unit=unit,
         )  # fmt: skip
 
-    def _next(self, now: Bracket, done: set[str]) -> tuple[float, str]:
-        """Halfway between the estimate and the end that is farther from it."""
+    def _next(self, now: Bracket, failed: dict[str, int]) -> tuple[float, str]:
+        """Between the estimate and the end that is farther from it, nearer to the end each time."""
         low = now.good if np.isfinite(now.good) else min(self.known)
         high = now.bad if np.isfinite(now.bad) else max(self.known)
         side = "good" if now.estimate - low >= high - now.estimate else "bad"
-        if side in done:
+        if failed[side] >= TRIES:
             side = "bad" if side == "good" else "good"
         end = low if side == "good" else high
-        return 0.5 * (end + now.estimate), side
+        return end + (now.estimate - end) * 0.5 ** (1 + failed[side]), side
 
     def _decide(self, level: float) -> str:
         """Fly on at a level until it is decided or has had its most."""
+        most = min(self._most, len(self.known.get(level, ())) + max(FIRST, self._left // 4))
         while True:
             flown = len(self.known.get(level, ()))
             if flown and self._state(level) != "open":
                 return self._state(level)
-            more = min(max(flown, FIRST), self._most - flown, self._left)
+            more = min(max(flown, FIRST), most - flown, self._left)
             if more <= 0:
                 return "open"
             self._more(level, more)

@@ -165,8 +165,10 @@ def _method(shares: Dataset, followed: Dataset) -> str:
             "count as so fast, or these few would be all that the budget of speed is about."
         )
     return (
-        f"{flights:,}{more} flights; bounds {share(float(shares.attrs['confidence']))}. Sobol' indices (Saltelli 2010, Jansen 1999; the miss as a "
-        f"vector, Gamboa 2014) over {int(shares.attrs['replicates'])} independent Latin hypercubes; "
+        f"{flights:,}{more} flights; bounds {share(float(shares.attrs['confidence']))}. "
+        "Sobol' indices (Saltelli 2010, Jansen 1999; the miss as a "
+        f"vector, Gamboa 2014) over {int(shares.attrs['replicates'])} independent Latin "
+        "hypercubes; "
         "alone: root of the first-order part; all but this: what is left on average. Total minus "
         f"first order is interaction with other sources.{gone}"
     )

@@ -61,7 +61,8 @@ def draw_compare(path: Path, found: Dataset, a: Dataset, b: Dataset) -> None:
         axes[0][0].legend(loc="lower right")
         axes[1][0].set_ylabel("pairs of flights")
         style.caption(figure, (
-            f"{answer(found)}\n{int(found['pairs']):,} pairs; {share(float(found.attrs['confidence']))}"
+            f"{answer(found)}\n{int(found['pairs']):,} pairs; "
+            f"{share(float(found.attrs['confidence']))}"
             " confidence; the outermost bars of the lower row hold everything beyond."
         ))  # fmt: skip
 

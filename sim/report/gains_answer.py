@@ -34,11 +34,11 @@ def parts(found: Dataset, scenario: str) -> Iterator[Any]:
         "(MIL-F-9490D). Overshoot: of the nominal pitch-over by the programme in still air, while "
         "it lasts.", style="dim",
     )  # fmt: skip
-    best = found.isel(best_place(found["success"]))
+    best, key = found.isel(best_place(found["success"])), "flight_computer.bandwidth"
     yield "Next:"
     yield steps([
-        (f"setdown compare {scenario} {scenario} --set-b flight_computer.bandwidth="
-         f"{float(best['bandwidth']):g}", "the best bandwidth, flight by flight"),
+        (f"setdown compare {scenario} {scenario} --set-b {key}={float(best['bandwidth']):g}",
+         "flight by flight"),
     ])  # fmt: skip
     yield ""
     yield CAUTION
@@ -56,7 +56,8 @@ def answer(found: Dataset) -> str:
     if float(best["p_value"]) >= 1.0 - float(found.attrs["confidence"]):
         worse = int((found["p_value"] < 1.0 - float(found.attrs["confidence"])).sum())
         return (
-            f"The gains as they are do as well as any of these ({yours} succeed; best {gain}, not to "
+            f"The gains as they are do as well as any of these ({yours} succeed; best "
+            f"{gain}, not to "
             f"be told from it); {worse} of {found['p_value'].size} points differ from them."
         )
     return f"Better gains: {gain} of flights succeed, against {yours} with the gains as they are."
@@ -101,8 +102,10 @@ def _flown_table(found: Dataset) -> Any:
         p = float(row["p_value"])
         table.add_row(
             *names, _percent(float(row["overshoot"])),
-            f"{float(row['gimbal_travel']) * DEGREES:.0f}", _percent(float(row["gimbal_saturation"])),
-            f"{float(row['tilt'].sel(bound='estimate')) * DEGREES:.1f}", success_cell(row["success"]),
+            f"{float(row['gimbal_travel']) * DEGREES:.0f}",
+            _percent(float(row["gimbal_saturation"])),
+            f"{float(row['tilt'].sel(bound='estimate')) * DEGREES:.1f}",
+            success_cell(row["success"]),
             "< 0.001" if p < 1e-3 else f"{p:.3f}",
         )  # fmt: skip
     level = share(float(found.attrs["confidence"]))

@@ -54,7 +54,8 @@ def draw_gains(path: Path, found: Dataset) -> None:
         figure.suptitle(f"{found.attrs['vehicle']}: attitude gains", x=0.01, ha="left",
                         fontweight="bold", fontsize=11)  # fmt: skip
         style.caption(figure, (
-            f"{int(found.attrs['flights']):,} flights at each point, the same draws; vertical line: "
+            f"{int(found.attrs['flights']):,} flights at each point, the same draws; "
+            "vertical line: "
             f"bandwidth as it is; dotted: 30 deg and 6 dB; bars: "
             f"{share(float(found.attrs['confidence']))} bounds."
         ))  # fmt: skip

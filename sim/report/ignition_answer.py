@@ -47,7 +47,8 @@ def parts(found: Dataset, match: Match, scenario: str) -> Iterator[Any]:
     yield ""
     yield Text(
         f"{int(found['success'].size / 3 * found.attrs['flights']):,} flights, the same draws at "
-        "every point. The match of the burn is by hand: nominal, straight up and down, no steering.",
+        "every point. The match of the burn is by hand: nominal, straight up and down, "
+        "no steering.",
         style="dim",
     )
     best = found.isel(best_place(found["success"]))
@@ -62,13 +63,14 @@ def parts(found: Dataset, match: Match, scenario: str) -> Iterator[Any]:
 
 
 def answer(found: Dataset) -> str:
-    """Name the best ignition setting at the authority that the scenario has, and the best of all."""
+    """Name the best ignition setting at the authority that the scenario has."""
     key, now = str(found.attrs["scenario_key"]), float(found.attrs["authority_now"])
     own = found.sel(authority=now)
     here = own.isel(best_place(own["success"]))
     low, middle, high = (float(x) for x in here["success"])
     return (
-        f"With the throttle as it is (authority {authority_words(now)}) success is greatest at {key} "
+        f"With the throttle as it is (authority {authority_words(now)}) success is "
+        f"greatest at {key} "
         f"{level_words(found, float(here['level']))}: {percent(middle)} "
         f"({percent(low)} to {percent(high)})."
     )
@@ -85,9 +87,13 @@ def enough(found: Dataset) -> str:
     least = min((row for row in rows if row[3] >= top[2]), key=lambda row: row[0])
     each = ", ".join(f"{authority_words(row[0])} {percent(row[2], 0)}" for row in rows)
     if least[0] == top[0]:
-        return f"Best success by authority: {each}. Less than {authority_words(top[0])} costs success."
+        return (
+            f"Best success by authority: {each}. Less than {authority_words(top[0])} costs "
+            "success."
+        )
     return (
-        f"Best success by authority: {each}. {authority_words(least[0]).capitalize()} is enough, as "
+        f"Best success by authority: {each}. {authority_words(least[0]).capitalize()} is "
+        "enough, as "
         "far as these flights can tell."
     )
 
@@ -139,7 +145,8 @@ def _grid(found: Dataset, what: str) -> Any:
     level = share(float(found.attrs["confidence"]))
     title = "Success [%]" if what == "success" else "Touchdown speed [m/s], median and 95 %"
     return titled(
-        f"{title}; across: throttle authority; {int(found.attrs['flights']):,} flights each, {level} "
+        f"{title}; across: throttle authority; {int(found.attrs['flights']):,} flights "
+        f"each, {level} "
         "bounds; * as it is", table,
     )  # fmt: skip
 

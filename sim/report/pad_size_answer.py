@@ -66,7 +66,10 @@ def answer(sizes: Dataset) -> str:
     if state != "attained":
         needed = int(row["flights_needed"])
         more = f"; {needed:,} flights are needed at least" if state == "too_few_flights" else ""
-        return f"No landing pad can be named for {flights} ({level} confidence): {_WHY[state]}{more}."
+        return (
+            f"No landing pad can be named for {flights} ({level} confidence): "
+            f"{_WHY[state]}{more}."
+        )
     return (
         f"A round landing pad of {_up(float(row['circle_radius']))} m radius, its centre "
         f"{_place(row, 'circle')}, takes all feet of {flights} ({level} confidence); a rectangle "
@@ -135,7 +138,8 @@ def _table(sizes: Dataset) -> Any:
         )  # fmt: skip
     level = share(float(sizes.attrs["confidence"]))
     return titled(
-        f"Landing pads that take all feet ({1e2 * float(sizes.attrs['foot_radius']):.0f} cm from the "
+        f"Landing pads that take all feet ({1e2 * float(sizes.attrs['foot_radius']):.0f} "
+        "cm from the "
         f"axis), {level} confidence", table,
     )  # fmt: skip
 

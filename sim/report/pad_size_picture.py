@@ -35,7 +35,7 @@ def draw_pad_size(path: Path, sizes: Dataset, flown: Dataset) -> None:
     row = sizes.sel(probability=wanted)
     with style.picture(path, 11.0, 5.6) as figure:
         plan, growth = figure.subplots(1, 2, width_ratios=(1.1, 1.0))
-        _plan(plan, row, flown, wanted)
+        _plan(plan, row, flown)
         _growth(growth, sizes, wanted)
         title = f"{sizes.attrs['vehicle']}: landing pad for {share(wanted)} of flights"
         figure.suptitle(title, x=0.01, ha="left", fontweight="bold", fontsize=11)
@@ -46,7 +46,7 @@ def draw_pad_size(path: Path, sizes: Dataset, flown: Dataset) -> None:
         ))  # fmt: skip
 
 
-def _plan(axes: Axes, row: Dataset, flown: Dataset, wanted: float) -> None:
+def _plan(axes: Axes, row: Dataset, flown: Dataset) -> None:
     up = on_feet(flown)
     east, north = (flown[f"miss_{axis}"].to_numpy() for axis in ("east", "north"))
     for mask, colour, marker, label in (

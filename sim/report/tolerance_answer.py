@@ -39,7 +39,8 @@ def parts(found: Dataset, scenario: str) -> Iterator[Any]:
     yield _table(found)
     yield ""
     yield Text(
-        f"{int(found.attrs['flights']):,} flights in all, the same draws at every level. Bounds and "
+        f"{int(found.attrs['flights']):,} flights in all, the same draws at every level. "
+        "Bounds and "
         "decisions stay true although the search looked at them on its way (confidence sequence; "
         "for the decisions the risk is shared out over the levels).", style="dim",
     )  # fmt: skip
@@ -84,7 +85,8 @@ def _no_crossing(found: Dataset, key: str, wanted: str, level: str) -> str:
     if not math.isfinite(float(found["crossing"])):
         return (
             f"No limit found: success stays above {wanted} from {first} to {last}, at the far end "
-            f"{percent(float(shares[-1]))}. The crossing lies above the bracket: give a larger --to."
+            f"{percent(float(shares[-1]))}. The crossing lies above the bracket: give a "
+            "larger --to."
         )
     return (
         f"Success crosses {wanted} near {said(found, float(found['crossing']))}, but no level is "
@@ -134,7 +136,8 @@ def _warnings(found: Dataset) -> Iterator[Text]:
 
 def _table(found: Dataset) -> Any:
     key = str(found.attrs["scenario_key"])
-    table = new_table([key, "success", "lower to upper", "flights", f"{share(found.attrs['wanted_success'])}?"])
+    wanted = share(found.attrs["wanted_success"])
+    table = new_table([key, "success", "lower to upper", "flights", f"{wanted}?"])
     for place, level in enumerate(found["level"].to_numpy()):
         low, middle, high = (float(x) for x in found["success"].isel(level=place))
         state = STATES[int(found["state"].isel(level=place))]
@@ -188,8 +191,9 @@ def levelling_parts(found: Dataset, scenario: str) -> Iterator[Any]:
                 _p_value(float(row["p_value"])),
             )  # fmt: skip
     count = int(found["flights"])
-    yield titled(f"{count:,} flights of each, the same draws; {level} bounds; * as the scenario has it",
-                 table)  # fmt: skip
+    yield titled(
+        f"{count:,} flights of each, the same draws, {level} bounds; * as it is", table
+    )
     yield "The last column is McNemar's test against the best of nine; small: really worse."
     yield "Next:"
     yield steps([
@@ -209,7 +213,7 @@ def levelling_answer(found: Dataset) -> str:
     """Name the best combination and what is not worse."""
     shares = found["success"].sel(bound="estimate")
     at = shares.argmax(dim=["attitude", "zeroing"])
-    best = found.isel({str(dim): place for dim, place in at.items()})
+    best = found.isel({str(dim): int(place) for dim, place in at.items()})
     p_values = found["p_value"].to_numpy()
     as_good = int((p_values >= 1.0 - float(found.attrs["confidence"])).sum()) - 1
     others = (

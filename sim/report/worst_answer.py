@@ -42,7 +42,8 @@ def parts(
         yield _numbers(stories, scenario)
     yield ""
     yield Text(
-        f"{int(shares.attrs['flights']):,} flights. First-order reliability (Hasofer and Lind 1974) "
+        f"{int(shares.attrs['flights']):,} flights. First-order reliability (Hasofer and "
+        "Lind 1974) "
         "with gradients by regression over flights; the noise in flight is averaged over, and "
         "directions cost nothing.", style="dim",
     )  # fmt: skip
@@ -57,13 +58,16 @@ def answer(stories: Sequence[Story], shares: Dataset, scenario: Scenario) -> str
     success = percent(float(shares["success"]))
     if not stories:
         return (
-            f"No likely way to fail was found ({success} of flights succeed): no line of the success "
+            f"No likely way to fail was found ({success} of flights succeed): no line of "
+            "the success "
             "predicate is passed within 6 standard deviations."
         )
     first = stories[0]
     return (
-        f"The likeliest way to lose it ({success} of flights succeed): {_combination(first, scenario)}"
-        f"; then {_limit(first, scenario)} fails, {first.distance:.1f} standard deviations from the "
+        f"The likeliest way to lose it ({success} of flights succeed): "
+        f"{_combination(first, scenario)}"
+        f"; then {_limit(first, scenario)} fails, {first.distance:.1f} standard "
+        "deviations from the "
         "mean."
     )
 
@@ -115,7 +119,8 @@ def far(story: Story) -> str:
     """Say how far a story is from the mean, and what flights there do."""
     chance = 0.5 * math.erfc(story.distance / math.sqrt(2.0))
     return (
-        f"{story.distance:.1f} standard deviations from the mean (a flat limit so far away would be "
+        f"{story.distance:.1f} standard deviations from the mean (a flat limit so far "
+        "away would be "
         f"passed by {percent(chance)} of flights; {percent(story.share)} pass it). There "
         f"{percent(story.fails_there, 0)} of flights fail, the noise in flight varied."
     )
@@ -154,7 +159,7 @@ def _limits(shares: Dataset, scenario: Scenario) -> Any:
 
 
 def _numbers(stories: Sequence[Story], scenario: Scenario) -> Any:
-    table = new_table(["story", "number", "value", "standard deviations", "share of the way"], left=2)
+    table = new_table(["story", "number", "value", "standard deviations", "share"], left=2)
     for place, story in enumerate(stories, start=1):
         for name, score, share in story.parts:
             table.add_row(str(place), name, _amount(name, story.values[name], scenario),

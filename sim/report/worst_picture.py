@@ -43,8 +43,8 @@ def draw_worst(
         figure.suptitle(f"{shares.attrs['vehicle']}: the likeliest ways to fail", x=0.01, ha="left",
                         fontweight="bold", fontsize=11)  # fmt: skip
         style.caption(figure, (
-            "One flight of each story; crosses: contact. Dotted: the landing pad's edge, and in the "
-            "two other panels the limits of success."
+            "One flight of each story; crosses: contact. Green: the landing pad. "
+            "Dotted: limits of success."
         ))  # fmt: skip
 
 
@@ -83,4 +83,5 @@ def _flight(axes: np.ndarray, story: Story, scenario: Scenario, number: int) -> 
         one.set_xlabel("time [s], the last 4 s")
         one.set_ylabel(label)
         one.set_ylim(bottom=0.0)
-        one.legend(loc="upper right")
+        one.legend(loc="upper left" if one is axes[1] else "best")
+        one.set_ylim(top=1.25 * one.get_ylim()[1])

@@ -84,7 +84,10 @@ def workers() -> None:
                 out.unlink()
     ratio = median([a / b for a, b in zip(spent[1], spent[2], strict=True)])
     show(f"{flights} flights to file, one worker", f"{median(spent[1]):.2f} s wall")
-    show(f"{flights} flights to file, two workers", f"{median(spent[2]):.2f} s wall, {ratio:.2f} times")
+    show(
+        f"{flights} flights to file, two workers",
+        f"{median(spent[2]):.2f} s wall, {ratio:.2f} times",
+    )
 
 
 def rooms() -> None:
@@ -105,7 +108,10 @@ def rooms() -> None:
         "outcomes to public names": lambda: finished(raw, scenario, values),
         "all of a chunk": lambda: fly_runs(scenario, 1, runs, values),
     }
-    found = {name: median([processor_seconds(work) for _ in range(ROUNDS)]) for name, work in parts.items()}
+    found = {
+        name: median([processor_seconds(work) for _ in range(ROUNDS)])
+        for name, work in parts.items()
+    }
     whole = found["all of a chunk"] + found["drawing"]
     for name, seconds in found.items():
         show(name, f"{1e3 * seconds:7.1f} ms a chunk of 512, {100 * seconds / whole:.0f} %")
@@ -145,17 +151,29 @@ def memory() -> None:
         )
         environment = {**os.environ, "PYTHONPATH": str(DEMO.parents[1])}
         done = subprocess.run(
-            [sys.executable, "-c", code], env=environment, check=True, capture_output=True, text=True
+            [sys.executable, "-c", code],
+            env=environment,
+            check=True,
+            capture_output=True,
+            text=True,
         )
         show(f"peak memory, {flights} flights to file", f"{int(done.stdout) / 1024:.0f} MB")
 
 
-BENCHES = {"widths": widths, "workers": workers, "rooms": rooms, "memory": memory, "commands": commands}
+BENCHES = {
+    "widths": widths,
+    "workers": workers,
+    "rooms": rooms,
+    "memory": memory,
+    "commands": commands,
+}
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m tests.benchmarks", description=__doc__)
-    parser.add_argument("names", nargs="*", choices=[*BENCHES, []], help="which; all if none is named")
+    parser.add_argument(
+        "names", nargs="*", choices=[*BENCHES, []], help="which; all if none is named"
+    )
     for name in parser.parse_args().names or BENCHES:
         sys.stdout.write(f"{name}: {BENCHES[name].__doc__}\n")
         BENCHES[name]()
