@@ -6,6 +6,8 @@ import click
 
 from sim.cli import options
 
+_FOR_THE_ANSWER = ("xarray", "scipy.optimize", "sim.cli.answer", "sim.report.landing_picture")
+
 
 @click.command(
     "disperse",
@@ -43,16 +45,21 @@ def verb(
     target = options.output(out, scenario, ".nc")
     options.check_output(target.with_suffix(".png"))
 
-    from sim.cli import answer
+    from sim.cli.ahead import loading_ahead
     from sim.cli.progress import progress
     from sim.ensemble.run import disperse
     from sim.lanes import cache
 
-    with progress(screen, "Flying") as report:
+    with (
+        progress(screen, "Flying") as shown,
+        loading_ahead(shown, _FOR_THE_ANSWER) as report,
+    ):
         dataset = disperse(
             loaded, flights=flights, seed=seed, out=target, workers=workers, method=method,
             trace_runs=range(min(traces, flights)), progress=report, tell=screen.note,
             command=options.typed(), kernel=cache.key(),
         )  # fmt: skip
+    from sim.cli import answer
+
     with dataset:
         answer.give(screen, dataset, confidence, path=target, scenario=scenario)

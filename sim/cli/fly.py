@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shlex
+from contextlib import nullcontext
 from pathlib import Path
 
 import click
@@ -51,17 +52,18 @@ def verb(
         options.check_output(path)
 
     from sim.cli.progress import say_if_cold
-    from sim.ensemble import fly_one
-    from sim.report import flight_tables
+    from sim.report.flight_sheet import Artist, make_sheet
 
-    say_if_cold(screen, int(width))
-    flight = fly_one.fly_arrays(loaded, run=run, seed=seed, width=int(width))
-    flown = fly_one.events(flight)
-    fly_one.write_trace(trace_path, flight)
-    if picture:
-        from sim.report.flight_picture import draw_flight
+    with Artist() if picture else nullcontext() as artist:  # gets ready while the kernel does
+        from sim.ensemble import fly_one
+        from sim.report import flight_tables
 
-        draw_flight(picture_path, loaded, flight, flown)
+        say_if_cold(screen, int(width))
+        flight = fly_one.fly_arrays(loaded, run=run, seed=seed, width=int(width))
+        flown = fly_one.events(flight)
+        fly_one.write_trace(trace_path, flight)
+        if artist:
+            artist.draw(picture_path, make_sheet(loaded, flight, flown))
     if as_json:
         drawn = picture_path if picture else None
         screen.put_json(flight_tables.as_object(flight, flown, trace_path, drawn))

@@ -115,7 +115,7 @@ def _table(shares: Dataset, quantity: str) -> Any:
 def _shares(row: Any) -> str:
     """Estimate and bounds; what scatters below zero is shown as zero."""
     low, middle, high = (max(100.0 * float(x), 0.0) for x in row)
-    return f"{middle:.1f} ({low:.1f} to {high:.1f})"
+    return f"{middle:.1f} ({low:.0f} to {high:.0f})"
 
 
 def _followed_tables(followed: Dataset) -> Iterator[Any]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,61 +11,62 @@ from matplotlib.patches import Circle
 from numpy.typing import NDArray
 
 from sim.report import style
-from sim.report.display import words
-from sim.report.flight_tables import outcome_name
+from sim.report.flight_sheet import Pad, Sheet
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from sim.ensemble.fly_one import Event, Flight
-    from sim.scenario import Scenario
-
 Floats = NDArray[np.float64]
 
+# Margins, in parts of the picture. Fixed, with room for wide numbers: to let them be found takes
+# longer than flying and drawing together.
+_LEFT = {"left": 0.055, "right": 0.4, "bottom": 0.115, "top": 0.945, "hspace": 0.2}
+_RIGHT = {"left": 0.495, "right": 0.935, "bottom": 0.07, "top": 0.955, "hspace": 0.11}
+
 TICK_EVERY = 0.5  # s, between pictures of the attitude
-NAMED = ("lift_off_time", "separation_time", "apogee_time", "landing_light_time", "contact_time")
 SHORT = {
     "lift_off_time": "lift-off", "separation_time": "stage free", "apogee_time": "apogee",
     "landing_light_time": "light", "contact_time": "contact",
 }  # fmt: skip
 
 
-def draw_flight(
-    path: Path, scenario: Scenario, flight: Flight, events: Sequence[Event]
-) -> None:
+def draw_sheet(path: Path, sheet: Sheet) -> None:
     """Draw one flight.
 
     Parameters
     ----------
     path : Path
         PNG to write.
-    scenario : Scenario
-    flight : Flight
-        From `sim.ensemble.fly_one.fly_arrays`.
-    events : sequence of Event
+    sheet : Sheet
+        From `sim.report.flight_sheet.make_sheet`.
+
+    Raises
+    ------
+    RunFailure
+        The file cannot be written.
     """
-    line = flight.trace
-    with style.picture(path, 12.0, 9.2) as figure:
-        halves: Any = figure.subfigures(1, 2, width_ratios=(1.0, 1.45))
-        left, right = halves
-        side, plan = left.subplots(2, 1, height_ratios=(2.1, 1.0))
-        rows = right.subplots(5, 1, sharex=True)
-        title = f"{flight.about['title']}: {words(outcome_name(flight))}"
-        figure.suptitle(title, x=0.01, ha="left", fontweight="bold", fontsize=11)
-        _side(side, line, scenario, events)
-        _plan(plan, line, scenario)
+    line, times = sheet.line, {n: at for n, at in sheet.times.items() if n in SHORT}
+    with style.picture(path, 12.0, 9.2, arranged=False) as figure:
+        left = figure.add_gridspec(2, 1, height_ratios=(2.1, 1.0), **_LEFT)
+        right = figure.add_gridspec(5, 1, **_RIGHT)
+        panels: Any = left.subplots(), right.subplots(sharex=True)
+        (side, plan), rows = panels
+        figure.suptitle(sheet.title, x=0.01, y=0.99, ha="left", fontweight="bold", fontsize=11)
+        _side(side, sheet, times)
+        _plan(plan, line, sheet.pad)
         _heights(rows[0], line)
         _speeds(rows[1], line)
         _tilt(rows[2], line)
         _commands(rows[3], line)
         _beliefs(rows[4], line)
         for row in rows:
-            _mark_events(row, events)
-        _name_events(rows[0], events)
+            _mark_events(row, sheet.times)
+            row.yaxis.set_label_coords(-0.1, 0.5)
+        _name_events(rows[0], times)
         rows[-1].set_xlabel("time since the ascent igniter was commanded [s]")
         rows[-1].set_xlim(0.0, float(line["time"][-1]))
         style.caption(figure, (
-            f"One simulated flight, seed {flight.about['seed']}; it says nothing of the spread. "
+            f"One simulated flight, seed {sheet.seed}; it says nothing of the spread. "
             f"Arrows: the nose, every {TICK_EVERY:g} s, in true angle. Shaded: a motor burns."
         ))  # fmt: skip
 
@@ -77,11 +77,12 @@ def nose_direction(line: dict[str, Floats]) -> tuple[Floats, Floats, Floats]:
     return 1.0 - 2.0 * (q2**2 + q3**2), 2.0 * (q1 * q2 + q0 * q3), 2.0 * (q1 * q3 - q0 * q2)
 
 
-def _towards_pad(scenario: Scenario) -> tuple[float, float]:
-    """Point from the launch point towards the landing pad; east if they coincide."""
-    east, north = (scenario.numbers[f"landing_pad.{axis}"].value for axis in ("east", "north"))
-    distance = math.hypot(east, north)
-    return (east / distance, north / distance) if distance > 1e-6 else (1.0, 0.0)
+def _towards(pad: Pad | None) -> tuple[float, float]:
+    """Point from the launch point towards the landing pad; east if there is none apart."""
+    distance = math.hypot(pad.east, pad.north) if pad else 0.0
+    if pad is None or distance <= 1e-6:
+        return 1.0, 0.0
+    return pad.east / distance, pad.north / distance
 
 
 def _attitudes(line: dict[str, Floats]) -> NDArray[np.int64]:
@@ -92,15 +93,15 @@ def _attitudes(line: dict[str, Floats]) -> NDArray[np.int64]:
 # ---- where it goes -------------------------------------------------------------------------------
 
 
-def _side(
-    axes: Axes, line: dict[str, Floats], scenario: Scenario, events: Sequence[Event]
-) -> None:
-    to_east, to_north = _towards_pad(scenario)
+def _side(axes: Axes, sheet: Sheet, times: dict[str, float]) -> None:
+    line, (to_east, to_north) = sheet.line, _towards(sheet.pad)
     along = line["east"] * to_east + line["north"] * to_north
     axes.plot(along, line["up"], color=style.NAVY)
     _stage(axes, line, to_east, to_north)
-    if scenario.has("landing_pad"):
-        _pad_from_the_side(axes, scenario, to_east, to_north)
+    ends = _pad_ends(sheet.pad, to_east, to_north)
+    if sheet.pad:
+        axes.plot(ends, [sheet.pad.height] * 2, color=style.INK, lw=3.0, solid_capstyle="butt",
+                  label="landing pad")  # fmt: skip
     axes.axhline(0.0, color=style.FAINT, lw=0.8)
     nose = nose_direction(line)
     at = _attitudes(line)
@@ -110,41 +111,34 @@ def _side(
         angles="uv", pivot="middle", scale=22.0, width=0.006, headwidth=2.6, headlength=3.0,
         headaxislength=3.0, color=style.RUST, zorder=3,
     )  # fmt: skip
-    for event in events:
-        if event.name in NAMED:
-            x = float(np.interp(event.time, line["time"], along))
-            z = float(np.interp(event.time, line["time"], line["up"]))
-            left = event.name in ("lift_off_time", "separation_time")
-            low = event.name in ("lift_off_time", "contact_time")
-            axes.plot(x, z, marker="o", ms=4, color=style.INK, zorder=4)
-            axes.annotate(
-                SHORT[event.name], (x, z), xytext=(-10 if left else 10, 9 if low else 0),
-                textcoords="offset points", va="center", ha="right" if left else "left",
-                fontsize=8, color=style.INK,
-            )  # fmt: skip
-    ends = [float(along.min()), float(along.max()), *_pad_ends(scenario, to_east, to_north)]
+    for name, time in times.items():
+        x = float(np.interp(time, line["time"], along))
+        z = float(np.interp(time, line["time"], line["up"]))
+        left = name in ("lift_off_time", "separation_time")
+        low = name in ("lift_off_time", "contact_time")
+        axes.plot(x, z, marker="o", ms=4, color=style.INK, zorder=4)
+        axes.annotate(
+            SHORT[name], (x, z), xytext=(-10 if left else 10, 9 if low else 0),
+            textcoords="offset points", va="center", ha="right" if left else "left",
+            fontsize=8, color=style.INK,
+        )  # fmt: skip
+    ends = [float(along.min()), float(along.max()), *ends]
     wide = max(max(ends) - min(ends), 4.0)
     axes.set_xlim(min(ends) - 0.25 * wide, max(ends) + 0.25 * wide)
-    axes.set_ylim(-0.05 * float(line["up"].max()), 1.1 * float(line["up"].max()))
+    axes.set_ylim(-0.05 * float(line["up"].max()), 1.2 * float(line["up"].max()))
     axes.set_xlabel("from the launch point towards the landing pad [m] (stretched)")
     axes.set_ylabel("height of the cg above launch ground [m]")
     axes.set_title("From the side")
-    axes.legend(loc="upper left")
+    if axes.get_legend_handles_labels()[0]:
+        axes.legend(loc="upper left")
 
 
-def _pad_ends(scenario: Scenario, to_east: float, to_north: float) -> list[float]:
+def _pad_ends(pad: Pad | None, to_east: float, to_north: float) -> list[float]:
     """Find the ends of the landing pad along the direction of the picture; none without one."""
-    if not scenario.has("landing_pad"):
+    if pad is None:
         return []
-    value = {k: scenario.numbers[f"landing_pad.{k}"].value for k in ("east", "north", "radius")}
-    middle = value["east"] * to_east + value["north"] * to_north
-    return [middle - value["radius"], middle + value["radius"]]
-
-
-def _pad_from_the_side(axes: Axes, scenario: Scenario, to_east: float, to_north: float) -> None:
-    height = scenario.numbers["landing_pad.height"].value
-    axes.plot(_pad_ends(scenario, to_east, to_north), [height] * 2, color=style.INK, lw=3.0,
-              solid_capstyle="butt", label="landing pad")  # fmt: skip
+    middle = pad.east * to_east + pad.north * to_north
+    return [middle - pad.radius, middle + pad.radius]
 
 
 def _stage(axes: Axes, line: dict[str, Floats], to_east: float, to_north: float) -> None:
@@ -158,15 +152,14 @@ def _stage(axes: Axes, line: dict[str, Floats], to_east: float, to_north: float)
                   label="dropped stage")  # fmt: skip
 
 
-def _plan(axes: Axes, line: dict[str, Floats], scenario: Scenario) -> None:
+def _plan(axes: Axes, line: dict[str, Floats], pad: Pad | None) -> None:
     axes.plot(line["east"], line["north"], color=style.NAVY, label="cg")
     axes.plot(0.0, 0.0, marker="s", ms=5, color=style.INK, ls="none", label="launch point")
-    if scenario.has("landing_pad"):
-        value = {k: scenario.numbers[f"landing_pad.{k}"].value for k in ("east", "north", "radius")}
-        centre = (value["east"], value["north"])
-        axes.add_patch(Circle(centre, value["radius"], facecolor=style.GROUND,
+    if pad is not None:
+        axes.add_patch(Circle((pad.east, pad.north), pad.radius, facecolor=style.GROUND,
                               edgecolor=style.INK, zorder=0.5))  # fmt: skip
-        axes.plot(*centre, marker="+", ms=10, mew=1.6, color=style.INK, ls="none", label="mark")
+        axes.plot(pad.east, pad.north, marker="+", ms=10, mew=1.6, color=style.INK, ls="none",
+                  label="mark")  # fmt: skip
     axes.plot(line["east"][-1], line["north"][-1], marker="o", ms=5, color=style.RUST, ls="none",
               label="contact or end")  # fmt: skip
     axes.set_aspect("equal", adjustable="datalim")
@@ -237,24 +230,21 @@ def _lines(axes: Axes, time: Floats, series: dict[str, Any], *, legend: bool = T
         axes.legend(loc="best", ncols=len(series))
 
 
-def _mark_events(axes: Axes, events: Sequence[Event]) -> None:
-    at = {event.name: event.time for event in events}
-    start, end = at.get("lift_off_time"), at.get("ascent_burn_out_time")
+def _mark_events(axes: Axes, times: dict[str, float]) -> None:
+    start, end = times.get("lift_off_time"), times.get("ascent_burn_out_time")
     if start is not None and end is not None:
         axes.axvspan(start, end, color=style.GROUND, zorder=0.4)
-    light, contact = at.get("landing_light_time"), at.get("contact_time")
+    light, contact = times.get("landing_light_time"), times.get("contact_time")
     if light is not None:
         right = contact if contact is not None else axes.get_xlim()[1]
         axes.axvspan(light, right, color=style.GROUND, zorder=0.4)
-    for event in events:
-        if event.name in NAMED:
-            axes.axvline(event.time, color=style.FAINT, lw=0.7)
+    for name, time in times.items():
+        if name in SHORT:
+            axes.axvline(time, color=style.FAINT, lw=0.7)
 
 
-def _name_events(axes: Axes, events: Sequence[Event]) -> None:
-    for event in events:
-        if event.name in NAMED:
-            axes.annotate(SHORT[event.name], (event.time, 1.0),
-                          xycoords=axes.get_xaxis_transform(), xytext=(0, 2),
-                          textcoords="offset points", ha="center", fontsize=7.5,
-                          color="#59636e")  # fmt: skip
+def _name_events(axes: Axes, times: dict[str, float]) -> None:
+    for name, time in times.items():
+        axes.annotate(SHORT[name], (time, 1.0), xycoords=axes.get_xaxis_transform(),
+                      xytext=(0, 2), textcoords="offset points", ha="center", fontsize=7.5,
+                      color="#59636e")  # fmt: skip

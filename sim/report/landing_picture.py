@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 MOST_POINTS = 20_000
 MOST_ALONE = 400  # up to so many points are drawn large
+_WIDTH, _HEIGHT = 11.0, 6.9  # in
 SEEN = 0.99  # share of the landed flights that the frame must hold
 
 
@@ -60,12 +61,23 @@ def draw_landing(path: Path, ds: Dataset, box: Dataset, contact: Dataset) -> Non
         From `sim.analysis.landing_box` and `sim.analysis.touchdown`.
     """
     kinds = _kinds(ds)
-    with style.picture(path, 11.0, 6.9) as figure:
-        plan, touch = figure.subplots(1, 2, width_ratios=(1.15, 1.0))
-        figure.suptitle(_headline(ds, contact), x=0.01, ha="left", fontweight="bold", fontsize=11)
-        _plan(plan, ds, box, kinds)
-        _touchdown(touch, ds, contact, kinds)
+    with style.picture(path, _WIDTH, _HEIGHT, arranged=False) as figure:
+        plan, touch = figure.subplots(1, 2)
+        figure.suptitle(_headline(ds, contact), x=0.01, y=0.99, ha="left",
+                        fontweight="bold", fontsize=11)  # fmt: skip
+        below = _plan(plan, ds, box, kinds), _touchdown(touch, ds, contact, kinds)
+        _arrange(plan, touch, max(below))
         style.caption(figure, _caption(ds, box))
+
+
+def _arrange(plan: Axes, touch: Axes, rows: int) -> None:
+    """Put a square panel beside another, above legends of so many rows and the caption."""
+    bottom = 0.8 + 0.17 * rows  # in
+    side = _HEIGHT - 0.48 - bottom
+    low, high = bottom / _HEIGHT, side / _HEIGHT
+    plan.set_position((0.62 / _WIDTH, low, side / _WIDTH, high))
+    left = 0.62 + side + 0.8
+    touch.set_position((left / _WIDTH, low, (_WIDTH - 0.15 - left) / _WIDTH, high))
 
 
 def _headline(ds: Dataset, contact: Dataset) -> str:
@@ -115,7 +127,8 @@ def _points(axes: Axes, kinds: Sequence[Kind], x: Any, y: Any) -> None:
 # ---- plan view -----------------------------------------------------------------------------------
 
 
-def _plan(axes: Axes, ds: Dataset, box: Dataset, kinds: Sequence[Kind]) -> None:
+def _plan(axes: Axes, ds: Dataset, box: Dataset, kinds: Sequence[Kind]) -> int:
+    """Draw the landing points; returns the rows of the legend."""
     east, north = ds["miss_east"].to_numpy(), ds["miss_north"].to_numpy()
     radius = landing_pad_radius(ds)
     if radius is not None and math.isfinite(radius):
@@ -142,13 +155,14 @@ def _plan(axes: Axes, ds: Dataset, box: Dataset, kinds: Sequence[Kind]) -> None:
     beyond = int(np.sum((np.abs(east) > half) | (np.abs(north) > half)))
     if beyond:
         style.note(axes, f"{beyond:,} beyond the frame")
-    _legend(axes, [line for line in lines if line is not None])
+    return _legend(axes, [line for line in lines if line is not None])
 
 
-def _legend(axes: Axes, handles: Sequence[Line2D]) -> None:
-    """Legend below a panel, where it hides no flight."""
+def _legend(axes: Axes, handles: Sequence[Line2D]) -> int:
+    """Legend below a panel, where it hides no flight; returns its rows."""
     axes.legend(handles=handles, loc="upper left", bbox_to_anchor=(-0.02, -0.1), ncols=1,
                 borderpad=0.2)  # fmt: skip
+    return len(handles)
 
 
 def _line(colour: str, dashes: Any, label: str, width: float = 1.3) -> Line2D:
@@ -211,7 +225,8 @@ def _half_width(distance: Any, box: Dataset, radius: float | None) -> float:
 # ---- touchdown -----------------------------------------------------------------------------------
 
 
-def _touchdown(axes: Axes, ds: Dataset, contact: Dataset, kinds: Sequence[Kind]) -> None:
+def _touchdown(axes: Axes, ds: Dataset, contact: Dataset, kinds: Sequence[Kind]) -> int:
+    """Draw touchdown speed and tilt; returns the rows of the legend."""
     speed, tilt = ds["touchdown_speed"].to_numpy(), np.degrees(ds["tilt"].to_numpy())
     limits = {limit.variable: limit.high for limit in read_limits(ds) if limit.high is not None}
     right = _reach(speed, limits.get("touchdown_speed"))
@@ -235,10 +250,10 @@ def _touchdown(axes: Axes, ds: Dataset, contact: Dataset, kinds: Sequence[Kind])
                label=f"{kind.label}: {int(kind.mask.sum()):,}")
         for kind in kinds
     ]  # fmt: skip
-    _legend(axes, handles)
     beyond = int(np.sum((speed > right) | (tilt > top)))
     if beyond:
         style.note(axes, f"{beyond:,} beyond the frame")
+    return _legend(axes, handles)
 
 
 def _reach(values: Any, limit: float | None) -> float:

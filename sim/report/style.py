@@ -57,7 +57,9 @@ _SETTINGS: Any = {
 
 
 @contextmanager
-def picture(path: Path, width: float, height: float) -> Iterator[Figure]:
+def picture(
+    path: Path, width: float, height: float, *, arranged: bool = True
+) -> Iterator[Figure]:
     """Give a figure to draw in and write it as PNG, whole or not at all.
 
     Parameters
@@ -65,6 +67,9 @@ def picture(path: Path, width: float, height: float) -> Iterator[Figure]:
     path : Path
         Replaced if it is there.
     width, height : float [in]
+    arranged : bool
+        Let matplotlib find room for titles and labels: it draws all twice for that. Without it the
+        margins are for the caller to set.
 
     Raises
     ------
@@ -72,7 +77,7 @@ def picture(path: Path, width: float, height: float) -> Iterator[Figure]:
         The file cannot be written.
     """
     with mpl.rc_context(_SETTINGS):
-        figure = Figure(figsize=(width, height), layout="constrained")
+        figure = Figure(figsize=(width, height), layout="constrained" if arranged else None)
         FigureCanvasAgg(figure)
         yield figure
         _write(figure, path)

@@ -98,7 +98,7 @@ def spec_for(name: str) -> tuple[str, str, str, Spec] | None:
     head, _, tail = name.rpartition(".")
     for part, key, axis in ((head, tail, ""), (*_split(head), tail)):
         model = PARTS.get(part)
-        if model is None or key not in model.model_fields:
+        if model is None or key not in model.specs():
             continue
         spec = model.specs()[key]
         if not axis or (isinstance(spec, QuantitySpec) and axis in tuple(spec.axes)):
@@ -125,7 +125,7 @@ def describe_keys() -> list[KeyRow]:
         elif isinstance(spec, ChoiceSpec):
             words = _choices(PARTS[part], key)
             rows.append(KeyRow(
-                name, "", "", spec.default, spec.default is None, "", words, spec.doc, spec.source
+                name, "", "", spec.default, spec.required, "", words, spec.doc, spec.source
             ))  # fmt: skip
         else:
             columns = ", ".join(f"{title} [{unit}]" for title, unit in spec.columns)
@@ -140,13 +140,8 @@ def _allowed(sign: str) -> str:
 
 
 def _choices(model: type[Part], key: str) -> str:
-    from typing import get_args
-
-    annotation = model.model_fields[key].annotation
-    words = get_args(annotation)
-    if words:
-        return ", ".join(map(str, words))
-    return "true or false" if annotation is bool else "a whole number"
+    words = ", ".join(model.words(key))
+    return words or ("true or false" if model.is_flag(key) else "a whole number")
 
 
 def nearest_key(path: tuple[str, ...]) -> str:
@@ -174,7 +169,7 @@ def nearest_key(path: tuple[str, ...]) -> str:
 
 
 def _nearest_inside(section: str, last: str) -> str:
-    siblings = [*PARTS[section].model_fields, *sub_parts(section)]
+    siblings = [*PARTS[section].specs(), *sub_parts(section)]
     near = get_close_matches(last, siblings, n=1, cutoff=0.6)
     if near:
         return f'did you mean "{section}.{near[0]}"?'
@@ -187,7 +182,7 @@ def _nearest_inside(section: str, last: str) -> str:
 
 
 def _owners(key: str) -> str:
-    return " or ".join(f"[{part}]" for part, model in PARTS.items() if key in model.model_fields)
+    return " or ".join(f"[{part}]" for part, model in PARTS.items() if key in model.specs())
 
 
 def nearest_name(name: str) -> str:

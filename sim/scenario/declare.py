@@ -1,4 +1,4 @@
-"""How a part of a scenario declares its keys, and how pydantic is made to read them.
+"""How a part of a scenario declares its keys, and how what was written for a key is read.
 
 A part is a class of fields; each field says what it is in one line:
 
@@ -13,11 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, ClassVar
-
-from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator
-from pydantic.fields import FieldInfo
-from pydantic_core import PydanticCustomError
+from typing import Any, ClassVar, get_args, get_type_hints
 
 from sim.scenario.amounts import Amount, AmountProblem, read_amount
 from sim.scenario.dimensions import DIMENSIONS, Dimension
@@ -92,6 +88,11 @@ class ChoiceSpec:
     doc: str
     source: str
 
+    @property
+    def required(self) -> bool:
+        """Whether the key must be given when its part is present."""
+        return self.default is None
+
 
 @dataclass(frozen=True)
 class CurveSpec:
@@ -117,8 +118,7 @@ def quantity(
     source: str = "",
 ) -> Any:
     """Declare a quantity; see `QuantitySpec`."""
-    spec = QuantitySpec(DIMENSIONS[dimension], default, absent, sign, believed, axes, doc, source)
-    return _field(spec, spec.required)
+    return QuantitySpec(DIMENSIONS[dimension], default, absent, sign, believed, axes, doc, source)
 
 
 def choice(
@@ -132,60 +132,55 @@ def choice(
     off = absent if absent is not None else default
     if off is None:
         raise TypeError("a required choice must say what holds when its part is absent")
-    return _field(ChoiceSpec(default, off, doc, source), default is None)
+    return ChoiceSpec(default, off, doc, source)
 
 
 def curve_file(*columns: tuple[str, str], required: bool = False, doc: str) -> Any:
     """Declare a table of numbers kept in a CSV file: names and units of its columns."""
-    return _field(CurveSpec(columns, required, doc), required)
+    return CurveSpec(columns, required, doc)
 
 
-def _field(spec: Spec, required: bool) -> Any:
-    extra: dict[str, Any] = {"spec": spec}
-    if required:
-        return Field(..., json_schema_extra=extra)
-    default = spec.default if isinstance(spec, ChoiceSpec) else None
-    return Field(default=default, json_schema_extra=extra)
-
-
-def spec_of(field: FieldInfo) -> Spec:
-    """Return the declaration behind a pydantic field."""
-    extra = field.json_schema_extra
-    assert isinstance(extra, dict)
-    spec = extra["spec"]
-    assert isinstance(spec, (QuantitySpec, ChoiceSpec, CurveSpec))
-    return spec
-
-
-class Part(BaseModel):
-    """Base of all parts: strict types, no unknown keys, nothing changes afterwards."""
-
-    model_config = ConfigDict(
-        strict=True, extra="forbid", frozen=True, arbitrary_types_allowed=True
-    )
+class Part:
+    """Base of all parts: a class whose fields are declarations. It is read, never made."""
 
     optional: ClassVar[bool] = True
+    _specs: ClassVar[dict[str, Spec]] = {}
+
+    def __init_subclass__(cls) -> None:
+        """Collect the declarations, those of a base first."""
+        own = {name: spec for name, spec in vars(cls).items() if isinstance(spec, Spec)}
+        cls._specs = cls._specs | own
 
     @classmethod
     def specs(cls) -> dict[str, Spec]:
         """Return the declarations by key, in the order in which they are written."""
-        return {name: spec_of(field) for name, field in cls.model_fields.items()}
+        return cls._specs
 
-    @field_validator("*", mode="before")
     @classmethod
-    def _read(cls, raw: Any, info: ValidationInfo) -> Any:
-        """Turn what was written into a `Quantity` or a `Curve`; leave choices to pydantic."""
-        name = str(info.field_name)
-        spec = spec_of(cls.model_fields[name])
-        if isinstance(spec, CurveSpec):
-            assert info.context is not None
-            found = info.context["read_curve"](name, spec, raw)
-            if isinstance(found, AmountProblem):
-                raise _problems([("", found)])
-            return found
-        if isinstance(spec, QuantitySpec):
-            return read_quantity_field(spec, raw)
-        return raw
+    def words(cls, key: str) -> tuple[str, ...]:
+        """Return the words that a choice allows; none for a flag or a whole number."""
+        return get_args(get_type_hints(cls)[key])
+
+    @classmethod
+    def is_flag(cls, key: str) -> bool:
+        """Whether a choice is yes or no."""
+        return get_type_hints(cls)[key] is bool
+
+    @classmethod
+    def allows(cls, key: str, raw: object) -> bool:
+        """Whether a choice may be what was written: nothing is converted."""
+        words = cls.words(key)
+        if words:
+            return isinstance(raw, str) and raw in words
+        return isinstance(raw, bool) if cls.is_flag(key) else type(raw) is int
+
+
+class FieldProblems(ValueError):
+    """What was written for a key is not understood: a problem for each axis, or for axis ""."""
+
+    def __init__(self, problems: list[tuple[str, AmountProblem]]) -> None:
+        super().__init__(problems)
+        self.problems = problems
 
 
 def axis_table(spec: QuantitySpec, raw: object) -> bool:
@@ -198,8 +193,7 @@ def read_quantity_field(spec: QuantitySpec, raw: object) -> Quantity:
 
     Raises
     ------
-    PydanticCustomError
-        Whose context holds a list of (axis, problem) under "problems".
+    FieldProblems
     """
     amounts: dict[str, Amount] = {}
     problems: list[tuple[str, AmountProblem]] = []
@@ -215,9 +209,5 @@ def read_quantity_field(spec: QuantitySpec, raw: object) -> Quantity:
         except AmountProblem as problem:
             problems.append((axis, problem))
     if problems:
-        raise _problems(problems)
+        raise FieldProblems(problems)
     return Quantity(amounts)
-
-
-def _problems(problems: list[tuple[str, AmountProblem]]) -> PydanticCustomError:
-    return PydanticCustomError("scenario", "not understood", {"problems": problems})

@@ -29,7 +29,7 @@ class Gyro(Part):
     )  # fmt: skip
     noise: Quantity = quantity(
         "angular noise density", "0.007 deg/s/sqrt(Hz)", absent="0 deg/s/sqrt(Hz)",
-        sign="non_negative", doc="white, one-sided density",
+        sign="non_negative", doc="random-walk coefficient, root of the two-sided density",
         source=_CLASS + "0.003 to 0.015 deg/s/sqrt(Hz), R4.20",
     )  # fmt: skip
     instability: Quantity = quantity(
@@ -81,7 +81,7 @@ class Accelerometer(Part):
     )  # fmt: skip
     noise: Quantity = quantity(
         "acceleration noise density", "150 ug/sqrt(Hz)", absent="0 ug/sqrt(Hz)",
-        sign="non_negative", doc="white, one-sided density",
+        sign="non_negative", doc="random-walk coefficient, root of the two-sided density",
         source=_CLASS + "60 to 300 ug/sqrt(Hz), R4.22",
     )  # fmt: skip
     instability: Quantity = quantity(

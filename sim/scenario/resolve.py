@@ -10,9 +10,7 @@ from dataclasses import dataclass, field
 from difflib import get_close_matches
 from functools import cache
 from pathlib import Path
-from typing import Any, get_args
-
-from pydantic import ValidationError
+from typing import Any
 
 from sim.errors import Mistake
 from sim.scenario.amounts import Amount, AmountProblem, read_amount
@@ -20,7 +18,16 @@ from sim.scenario.catalogue import PARTS, TOP_KEYS, nearest_key, sub_parts
 from sim.scenario.correlated import Correlated, read_groups
 from sim.scenario.crosschecks import View, crosschecks
 from sim.scenario.curves import read_curve
-from sim.scenario.declare import ChoiceSpec, Curve, CurveSpec, Part, Quantity, QuantitySpec
+from sim.scenario.declare import (
+    Curve,
+    CurveSpec,
+    FieldProblems,
+    Part,
+    Quantity,
+    QuantitySpec,
+    Spec,
+    read_quantity_field,
+)
 from sim.scenario.layers import Merged, Place
 from sim.scenario.numbers import Number
 from sim.scenario.success import Limit, read_limit
@@ -131,71 +138,52 @@ class _Resolver:
         self.fill(part, model, kept, self.present(part))
 
     def validate(self, part: str, model: type[Part], raw: dict[str, Any]) -> dict[str, Any]:
-        """Values of a section that could be read, by key."""
-        inner = sub_parts(part)
-        own = {key: value for key, value in raw.items() if key not in inner}
-        kept: dict[str, Any] = {}
-        try:
-            read = model.model_validate(own, context={"read_curve": self.curve_reader(part)})
-        except ValidationError as error:
-            bad = self.pydantic_mistakes(part, model, own, error)
-            self.broken |= {f"{part}.{key}" for key in bad}
-            return self.salvage(part, model, {k: v for k, v in own.items() if k not in bad})
-        for key in read.model_fields_set:
-            kept[key] = getattr(read, key)
-        return kept
-
-    def salvage(self, part: str, model: type[Part], good: dict[str, Any]) -> dict[str, Any]:
-        """Read the keys without a mistake, so that the checks across keys can still be made."""
-        kept: dict[str, Any] = {}
-        for key, value in good.items():
-            try:
-                model.model_validate({key: value}, context={"read_curve": self.curve_reader(part)})
-            except ValidationError as error:
-                if any(item["loc"][:1] == (key,) for item in error.errors(include_url=False)):
-                    continue
-            spec = model.specs()[key]
-            if isinstance(spec, QuantitySpec):
-                from sim.scenario.declare import read_quantity_field
-
-                kept[key] = read_quantity_field(spec, value)
-            elif isinstance(spec, CurveSpec):
-                kept[key] = self.curve_reader(part)(key, spec, value)
-            else:
-                kept[key] = value
-        return kept
-
-    def curve_reader(self, part: str) -> Any:
-        def read(key: str, spec: CurveSpec, raw: object) -> Curve | AmountProblem:
-            name = f"{part}.{key}"
-            known = self.known_curves.get(name)
-            if known is not None and known.rows is raw:
-                return known
-            place = self.merged.place((*part.split("."), key))
-            return read_curve(spec, raw, place.folder if place else Path())
-
-        return read
-
-    def pydantic_mistakes(
-        self, part: str, model: type[Part], raw: dict[str, Any], error: ValidationError
-    ) -> set[str]:
-        """Say pydantic's findings in our words; return the keys concerned."""
+        """Values of a section that could be read, by key; what could not is reported."""
         path = tuple(part.split("."))
-        bad: set[str] = set()
-        for item in error.errors(include_url=False):
-            key = str(item["loc"][0])
-            bad.add(key)
-            here = (*path, key)
-            if item["type"] == "missing":
-                self.report(here, "missing", _wanted(model, key))
-            elif item["type"] == "extra_forbidden":
-                self.report(here, "unknown key", nearest_key(here))
-            elif item["type"] == "scenario":
-                for axis, problem in item["ctx"]["problems"]:
-                    self.report((*here, axis) if axis else here, problem.found, problem.right)
-            else:
-                self.report(here, _say(raw[key]), _allowed(model, key, raw[key]))
-        return bad
+        inner, specs = sub_parts(part), model.specs()
+        kept: dict[str, Any] = {}
+        for key, spec in specs.items():
+            if key in raw:
+                try:
+                    kept[key] = self.read_key(part, model, key, spec, raw[key])
+                except FieldProblems as wrong:
+                    for axis, problem in wrong.problems:
+                        here = (*path, key, axis) if axis else (*path, key)
+                        self.report(here, problem.found, problem.right)
+                    self.broken.add(f"{part}.{key}")
+            elif spec.required:
+                self.report((*path, key), "missing", _wanted(model, key))
+                self.broken.add(f"{part}.{key}")
+        for key in raw:
+            if key not in specs and key not in inner:
+                self.report((*path, key), "unknown key", nearest_key((*path, key)))
+                self.broken.add(f"{part}.{key}")
+        return kept
+
+    def read_key(self, part: str, model: type[Part], key: str, spec: Spec, raw: object) -> Any:
+        """Read what was written for one key.
+
+        Raises
+        ------
+        FieldProblems
+        """
+        if isinstance(spec, QuantitySpec):
+            return read_quantity_field(spec, raw)
+        if isinstance(spec, CurveSpec):
+            found = self.read_curve(f"{part}.{key}", spec, raw)
+            if isinstance(found, AmountProblem):
+                raise FieldProblems([("", found)])
+            return found
+        if not model.allows(key, raw):
+            raise FieldProblems([("", AmountProblem(_say(raw), _allowed(model, key, raw)))])
+        return raw
+
+    def read_curve(self, name: str, spec: CurveSpec, raw: object) -> Curve | AmountProblem:
+        known = self.known_curves.get(name)
+        if known is not None and known.rows is raw:
+            return known
+        place = self.merged.place(tuple(name.split(".")))
+        return read_curve(spec, raw, place.folder if place else Path())
 
     # numbers
 
@@ -334,15 +322,12 @@ def _wanted(model: type[Part], key: str) -> str:
 
 
 def _allowed(model: type[Part], key: str, raw: object) -> str:
-    spec = model.specs()[key]
-    assert isinstance(spec, ChoiceSpec)
-    annotation = model.model_fields[key].annotation
-    words = get_args(annotation)
+    words = model.words(key)
     if words:
         near = get_close_matches(str(raw), words, n=1, cutoff=0.6)
         hint = f'did you mean "{near[0]}"? ' if near else ""
         return f"{hint}write one of " + ", ".join(f'"{word}"' for word in words)
-    return "write true or false" if annotation is bool else "write a whole number"
+    return "write true or false" if model.is_flag(key) else "write a whole number"
 
 
 def _say(raw: object) -> str:

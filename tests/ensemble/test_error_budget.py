@@ -58,7 +58,8 @@ def test_fly_budget__dead_reckoning_against_linear_covariance():
     wait = scenario.numbers["alignment.wait"].value
     law = scenario.numbers["launch_pad.tilt"].law
     size = law.spread() ** 2 + law.mean() ** 2  # both axes together
-    expected = {"launch_pad.tilt": size * by_tilt**2, NOISE: 2.0 * WALK**2 * (by_walk + by_bias**2 / wait)}
+    by_noise = 2.0 * WALK**2 * (by_walk + by_bias**2 / wait)
+    expected = {"launch_pad.tilt": size * by_tilt**2, NOISE: by_noise}
     parts = ("navigation_error_east", "navigation_error_north")
     shares, _ = fly_budget(scenario, base=4096, follow=0, vectors={"navigation": (parts, "m")})
     spread = float(shares["spread"][0])
