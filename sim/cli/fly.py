@@ -25,15 +25,15 @@ from sim.cli import options
     help="Flight I of the seed's ensemble instead of the nominal flight.",
 )  # fmt: skip
 @click.option(
-    "--width", type=click.Choice(["1", "8"]), default="8",
-    help="Kernel to use: 8 flights in lock step, as ensembles do, or the plain one; the same bits.",
+    "--width", type=click.Choice(["1", "4", "8"]), default=None,
+    help="Flights in lock step; 1 is the plain kernel, the default what ensembles use. Same bits.",
 )  # fmt: skip
 @options.out("Begin the names of the two files with this; results/NAME_fly by default.")
 @click.option("--picture/--no-picture", default=True, help="Draw the flight, or save that time.")
 @options.as_json
 def verb(
-    scenario: str, sets: tuple[str, ...], seed: int, run: int | None, width: str, out: str | None,
-    picture: bool, as_json: bool,
+    scenario: str, sets: tuple[str, ...], seed: int, run: int | None, width: str | None,
+    out: str | None, picture: bool, as_json: bool,
 ) -> int:  # fmt: skip
     """Fly one flight of the scenario FILE: events, outcome, trace (netCDF) and picture.
 
@@ -56,10 +56,12 @@ def verb(
 
     with Artist() if picture else nullcontext() as artist:  # gets ready while the kernel does
         from sim.ensemble import fly_one
+        from sim.ensemble.fly_runs import WIDTH
         from sim.report import flight_tables
 
-        say_if_cold(screen, int(width))
-        flight = fly_one.fly_arrays(loaded, run=run, seed=seed, width=int(width))
+        at_width = int(width or WIDTH)
+        say_if_cold(screen, at_width)
+        flight = fly_one.fly_arrays(loaded, run=run, seed=seed, width=at_width)
         flown = fly_one.events(flight)
         fly_one.write_trace(trace_path, flight)
         if artist:

@@ -65,11 +65,12 @@ def progress(screen: Screen, label: str) -> Iterator[Callable[[int, int], None]]
         yield _lines(screen, label)
 
 
-def say_if_cold(screen: Screen, width: int = 8) -> None:
+def say_if_cold(screen: Screen, width: int | None = None) -> None:
     """Say that the kernel will be compiled, if it will."""
+    from sim.ensemble.fly_runs import WIDTH
     from sim.lanes.cache import cache_is_warm
 
-    if not cache_is_warm("fly", width):
+    if not cache_is_warm("fly", width or WIDTH):
         screen.note(COMPILING)
 
 

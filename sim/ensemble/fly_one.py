@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.ensemble.draws import draw_numbers
+from sim.ensemble.fly_runs import WIDTH
 from sim.ensemble.protocols import FlyTrace
 from sim.ensemble.registry import OUTCOMES, TRACES, attributes
 from sim.ensemble.traces import Trace, write_trace_file
@@ -99,7 +100,7 @@ def fly(
     *,
     run: int | None = None,
     seed: int = 1,
-    width: int = 8,
+    width: int = WIDTH,
     every: int = 1,
     fly_trace: FlyTrace | None = None,
 ) -> tuple[Dataset, Dataset]:
@@ -157,7 +158,7 @@ def fly_arrays(
     *,
     run: int | None = None,
     seed: int = 1,
-    width: int = 8,
+    width: int = WIDTH,
     every: int = 1,
     fly_trace: FlyTrace | None = None,
 ) -> Flight:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import threading
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -20,7 +21,20 @@ if TYPE_CHECKING:
 Floats = NDArray[np.float64]
 Outcomes = dict[str, NDArray[np.float64]]
 
-WIDTH = 8  # flights in lock step
+
+def natural_width() -> int:
+    """Flights in lock step that suit this processor: 8 with 512-bit vectors, else 4.
+
+    The bits are the same at every width. With 256-bit vectors the flight kernel is no slower at
+    width 4 than at 8, where values no longer fit the registers, and it compiles quicker.
+    """
+    import llvmlite.binding as llvm
+
+    features = os.environ.get("NUMBA_CPU_FEATURES") or llvm.get_host_cpu_features().flatten()
+    return 8 if "+avx512f" in features else 4
+
+
+WIDTH = natural_width()
 PROFILE_STEP = 1.0  # m, as in sim.physics.wind
 PROFILE_TOP = 2000.0  # m
 
