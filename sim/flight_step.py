@@ -14,7 +14,7 @@ GAP_TOLERANCE = 1e-7  # m, how exactly the first touch is found
 LEAST_STEP = 1e-7  # s, below which no step is tried again
 NET_TOLERANCE = 1e-7  # share of weight, how exactly lift-off is found
 NET_SLACK = 1e-3  # the same for a step that was cut to nothing
-MOST_STEPS = 1000  # within a tick; a guard that no sound flight comes near
+MOST_STEPS = 1000  # within a tick; a flight that needs more has failed numerically
 RUNNING = 0.05  # N, thrust above which a motor counts as burning
 SOUND = 1e9  # a state beyond this, or nan, is a numerical failure
 
@@ -239,6 +239,10 @@ def move_to(
             write_contact(touched, now, state, r, loads, point, belief, p, w, o)
             w.flying = where(touched, 0.0, w.flying)
         moving = (w.flying > 0.5) & (now < end)
+    if any_lane(moving):  # caught between events that never end: no sound flight comes here
+        o.ending = where(moving, 1.0 * FAILED, o.ending)
+        o.failed_time = where(moving, now, o.failed_time)
+        w.flying = where(moving, 0.0, w.flying)
     w.slack_y = mount_angle(state.servo_y, w.slack_y, w.servo_backlash)
     w.slack_z = mount_angle(state.servo_z, w.slack_z, w.servo_backlash)
     return state, loads

@@ -47,8 +47,8 @@ def test_contributors_guide__is_short():
 
 
 @pytest.mark.slow
-def test_readme__transcript_is_what_the_command_prints(tmp_path):
-    block = re.search(r"<!-- transcript: disperse -->\n```text\n(.*?)```", README, re.S)
+def test_readme__shows_what_the_command_prints(tmp_path):
+    block = re.search(r"<!-- printed by: disperse -->\n```text\n(.*?)```", README, re.S)
     assert block is not None
     (tmp_path / "results").mkdir()
     done = subprocess.run(

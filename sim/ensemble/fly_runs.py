@@ -35,7 +35,6 @@ def natural_width() -> int:
 
 
 WIDTH = natural_width()
-PROFILE_STEP = 1.0  # m, as in sim.physics.wind
 PROFILE_TOP = 2000.0  # m
 
 # outcomes in the order of precedence: where several hold, the highest number is the flight's
@@ -130,6 +129,8 @@ def _azimuths(scenario: Scenario) -> Floats:
 
 def _profile(scenario: Scenario) -> tuple[Floats, Floats]:
     """A measured wind profile every metre of height, east and north [m/s]; zeros without one."""
+    from sim.physics.wind import PROFILE_STEP
+
     if scenario.choices["wind.law"] != "profile":
         return np.zeros(2), np.zeros(2)
     height, speed, origin = scenario.curves["wind.profile"].T

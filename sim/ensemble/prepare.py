@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.ensemble.air_shape import FinSet, Outline, shape_of
+from sim.ensemble.field_wind import field_wind
 from sim.ensemble.gravity import gravity_line
 from sim.ensemble.prepare_inertial import inertial_fields
 from sim.ensemble.thrust_curves import reduced_curve
@@ -102,8 +103,8 @@ def _air(value: Value, scenario: Scenario) -> Fields:
 
 
 def _wind(value: Value, scenario: Scenario) -> Fields:
-    speed = np.asarray(value("wind.speed"), dtype=np.float64)
-    toward = np.asarray(value("wind.direction")) + np.pi  # given where it comes from
+    read, toward = field_wind(value, scenario)
+    speed = np.asarray(read, dtype=np.float64)
     law = str(scenario.choices["wind.law"])
     reference = np.asarray(value("wind.reference_height"))
     if law == "power":
@@ -114,8 +115,7 @@ def _wind(value: Value, scenario: Scenario) -> Fields:
     else:
         profile = scenario.curves["wind.profile"]
         at_twenty_feet = np.interp(TWENTY_FEET, profile[:, 0], profile[:, 1])
-        # a profile is flown as it was measured
-        speed, toward = np.asarray(1.0), np.asarray(0.0)
+        speed = np.asarray(1.0)  # a profile is flown as it was measured
     return {
         "wind_speed": speed,
         "wind_to_east": np.sin(toward),

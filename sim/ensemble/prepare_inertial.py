@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.avionics.sensors import DRIFT_SAMPLES
+from sim.ensemble.field_wind import field_wind
 
 if TYPE_CHECKING:
     from sim.scenario import Scenario
@@ -61,8 +62,9 @@ def inertial_fields(values: Mapping[str, Values], scenario: Scenario) -> dict[st
         fields[f"level_error_{axis}"] = value(f"alignment.level_error.{axis}")
     heading = np.asarray(value("launch_pad.heading"), dtype=np.float64)
     fields["heading_reading"] = heading + value("alignment.heading_error")
-    speed = value("wind.speed") * (1.0 + np.asarray(value("wind.reading_speed_error")))
-    toward = value("wind.direction") + np.asarray(value("wind.reading_direction_error")) + np.pi
+    wind, toward = field_wind(value, scenario)
+    speed = wind * (1.0 + np.asarray(value("wind.reading_speed_error")))
+    toward = toward + np.asarray(value("wind.reading_direction_error"))
     fields["wind_reading_east"] = speed * np.sin(toward)
     fields["wind_reading_north"] = speed * np.cos(toward)
     fields["vibration_level"] = value("inertial.vibration.level")

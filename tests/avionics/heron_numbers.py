@@ -86,6 +86,7 @@ NUMBERS = {
 CHOICES = {
     "site.gravity": "normal",
     "wheels.axes": "all",
+    "wind.law": "power",
     "alignment.attitude": "plumb",
     "alignment.zeroing": "none",
     "flight_computer.climb": "programme",
