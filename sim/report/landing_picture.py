@@ -206,7 +206,7 @@ def _needed(axes: Axes, box: Dataset) -> Line2D | None:
     axes.add_patch(Circle((0, 0), radius, fill=False, edgecolor=style.PLUM, linewidth=1.2,
                           linestyle=(0, (6, 2, 1, 2, 1, 2))))  # fmt: skip
     share, level = (percent(float(box.attrs[n]), 0) for n in ("probability", "confidence"))
-    label = f"pad for all feet of {share}, {level} sure: {radius:.2f} m"
+    label = f"landing pad for all feet of {share}, {level} sure: {radius:.2f} m"
     return _line(style.PLUM, (0, (6, 2, 1, 2, 1, 2)), label, 1.2)
 
 
