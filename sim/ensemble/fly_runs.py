@@ -62,6 +62,7 @@ def load_computer(scenario: Scenario) -> Loaded:
 
 def _load(scenario: Scenario) -> Loaded:
     from sim.avionics.computer import SETTINGS
+    from sim.ensemble.prepare_legs import design_of
     from sim.ensemble.settings import computer_settings
     from sim.flight import Plan, Tables
 
@@ -73,9 +74,11 @@ def _load(scenario: Scenario) -> Loaded:
     plan = Plan(
         interval=interval,
         most_ticks=int(np.ceil(numbers["flight.longest"].value / interval)),
+        most_settle_ticks=int(np.ceil(numbers["flight.settle_longest"].value / interval)) + 3,
         inertial_every=every,
         trace_every=1,
         built_in=choices["flight_computer.kind"] == "built_in",
+        design=design_of(scenario, interval),
     )
     east, north = _profile(scenario)
     return Loaded(
@@ -187,7 +190,8 @@ def fly_trace(
     from sim.flight_records import TRACE
 
     number = np.array([NOMINAL_RUN if run is None else run], dtype=np.int64)
-    most = load_computer(scenario).plan.most_ticks // every + 1
+    plan = load_computer(scenario).plan
+    most = (plan.most_ticks + plan.most_settle_ticks) // every + 2
     outcomes, traces = _fly(
         scenario, seed, number, values, width, trace_rows=most * len(TRACE), every=every
     )
@@ -212,8 +216,8 @@ def _fly(
     every: int = 1,
 ) -> tuple[Outcomes, Floats]:
     from sim.ensemble.prepare import flight_inputs
-    from sim.flight import fly, work_arrays
-    from sim.flight_records import OUTCOMES
+    from sim.flight import fly, handed_over, work_arrays
+    from sim.flight_records import HANDED_ROWS, OUTCOMES, TOUCHED
     from sim.lanes import lane_types
 
     loaded = load_computer(scenario)
@@ -221,20 +225,22 @@ def _fly(
     inputs = flight_inputs(values, scenario, count)
     written = np.empty((len(OUTCOMES), count))
     traces = np.zeros((trace_rows, width))
-    groups = in_groups(np.arange(count, dtype=np.int64), width)
-    fly(
-        lane_types(width),
-        np.uint64(seed),
-        groups,
-        runs.astype(np.uint64)[groups],
-        inputs,
-        loaded.settings,
-        loaded.plan._replace(trace_every=every),
-        loaded.tables,
-        written,
-        traces,
-        work_arrays(width),
-    )
+    handed, work = handed_over(count), work_arrays(width)
+    keys = runs.astype(np.uint64)
+
+    def call(columns: NDArray[np.int64], settling: bool) -> None:
+        groups = in_groups(columns, width)
+        fly(
+            lane_types(width), np.uint64(seed), groups, keys[groups], inputs, loaded.settings,
+            settling, loaded.plan._replace(trace_every=every), loaded.tables, handed, written,
+            traces, work,
+        )  # fmt: skip
+
+    call(np.arange(count, dtype=np.int64), False)
+    touched = np.flatnonzero(written[OUTCOMES.index("ending")] == TOUCHED)
+    if len(touched) and scenario.choices["flight.ends_at"] == "rest" and scenario.has("legs"):
+        # side by side fly those that touch at about the same time
+        call(touched[np.argsort(handed[HANDED_ROWS - 1, touched], kind="stable")], True)
     return dict(zip(OUTCOMES, written, strict=True)), traces
 
 
