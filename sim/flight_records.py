@@ -55,6 +55,7 @@ CARRY = (
     "tick_0", "tick_1", "tick_2", "tick_3",  # true attitude at this tick
     "burn_ticks", "stop_ticks",  # ticks with thrust, of these with the gimbal at its stop
     # after the first touch, see sim.touchdown
+    "ground_shift",  # m, of the sloped ground where it touched
     "starting", "settled",  # flags: touched in this tick; over in this tick
     "push_east", "push_north", "push_up",  # m/s2, acceleration at the end of the last step
     "turn_x", "turn_y", "turn_z",  # rad/s2

@@ -15,7 +15,16 @@ from sim.lanes import absolute, any_lane, load, maximum, not_, part, room, sqrt,
 from sim.physics.frames import normalised, rotation_of, to_local
 from sim.physics.motor import INFINITE
 from sim.physics.rigid_body import State, mount_angle, rates_of_change
-from sim.physics.standing import FORCE, ON_PAD, ROWS, TOUCHES, press, press_frame, start_points
+from sim.physics.standing import (
+    FORCE,
+    ON_PAD,
+    ROWS,
+    TOUCHES,
+    lay_ground,
+    press,
+    press_frame,
+    start_points,
+)
 
 TIPPED_COSINE = 0.5  # a long axis more than 60 deg from vertical does not come back
 STILL_SPEED, STILL_RATE = 0.005, 0.02  # m/s, rad/s
@@ -27,6 +36,8 @@ HOP_TIME = 0.02  # s, off the ground, that make a hop
 def start_settling(lanes, starting, seed, flight, state, density, gravity, legs, points, p, w, o):
     """Take over the flights that touched in this tick."""
     start_points(lanes, starting, seed, flight, len(legs) // 2, points, p, w)
+    r = rotation_of(state.q0, state.q1, state.q2, state.q3)
+    lay_ground(lanes, starting, legs, points, state, r, p, w)
     # what has not opened by now is barred by the ground
     w.legs_at = where(starting, INFINITE, w.legs_at)
     loads = step_loads(o.contact_time, density, gravity, p, w)

@@ -23,8 +23,6 @@ WIDTH = 8  # flights in lock step
 PROFILE_STEP = 1.0  # m, as in sim.physics.wind
 PROFILE_TOP = 2000.0  # m
 
-# outcomes in the order of precedence: where several hold, the highest number is the flight's
-FEET_FIRST, OFF_PAD, AIRFRAME_FIRST, TUMBLED, UNLIT, NEVER_DOWN, NEVER_LEFT, FAILED = range(8)
 TUMBLED_TILT = np.deg2rad(60.0)  # at the first touch: no leg can save it
 
 
@@ -287,7 +285,15 @@ def finished(raw: Outcomes, scenario: Scenario, values: Mapping[str, Floats]) ->
     del out["ground_is_pad"]
     late = ~(raw["contact_time"] > raw["landing_light_time"])
     unlit = (unlit | late) & scenario.has("landing_motor")
-    out["outcome"] = outcome_class(ending, out, unlit)
+    out["rest_tilt"] = np.arccos(np.clip(out.pop("rest_tilt_cosine"), -1.0, 1.0))
+    leaning = out.pop("rests_on_frame") > 0.5
+    out["frame_struck"] = np.nan_to_num(out["frame_struck"])
+    out["standing"] = (np.isfinite(out["rest_time"]) & ~leaning).astype(np.float64)
+    limits = Limits(
+        np.asarray(value("legs.strut_strength")), np.asarray(value("legs.airframe_limit")),
+        np.asarray(value("legs.rated_speed")),
+    )  # fmt: skip
+    out["outcome"] = outcome_class(ending, out, unlit, limits)
     out["landing_light_time"] = np.where(late, np.nan, raw["landing_light_time"])
     out["stratum"] = np.zeros_like(ending)
     out["weight"] = np.ones_like(ending)
@@ -295,19 +301,62 @@ def finished(raw: Outcomes, scenario: Scenario, values: Mapping[str, Floats]) ->
     return out
 
 
-def outcome_class(ending: Floats, out: Mapping[str, Floats], unlit: NDArray[np.bool_]) -> Floats:
-    """One class a flight, by fixed precedence: the highest number that holds."""
+@dataclass(frozen=True)
+class Limits:
+    """What legs and frame are made for: N, m/s2, m/s, each a number or one for each flight."""
+
+    strut_strength: Floats
+    airframe_limit: Floats
+    rated_speed: Floats
+
+
+def outcome_class(
+    ending: Floats, out: Mapping[str, Floats], unlit: NDArray[np.bool_], limits: Limits
+) -> Floats:
+    """One class a flight: the last that holds in the order of OUTCOME_PRECEDENCE.
+
+    Parameters
+    ----------
+    ending : float64 array (n,)
+        As the kernel sees it.
+    out : mapping of str to float64 array (n,)
+    unlit : bool array (n,)
+        The landing motor did not burn before the first touch.
+    limits : Limits
+
+    Returns
+    -------
+    float64 array (n,)
+    """
+    from sim.ensemble.registry import OUTCOME_MEANINGS, OUTCOME_PRECEDENCE
+    from sim.flight_records import AT_REST, IN_THE_AIR, ON_THE_PAD, OUT_OF_TIME, TIPPED, TOUCHED
     from sim.flight_records import FAILED as KERNEL_FAILED
-    from sim.flight_records import IN_THE_AIR, ON_THE_PAD, TOUCHED
     from sim.physics.contact import FOOT
 
-    touched = ending == TOUCHED
-    outcome = np.full(ending.shape, float(FEET_FIRST))
-    outcome[touched & (out["inside_landing_pad"] < 0.5)] = OFF_PAD
-    outcome[touched & (out["contact_point"] != FOOT)] = AIRFRAME_FIRST
-    outcome[touched & (out["tilt"] > TUMBLED_TILT)] = TUMBLED
-    outcome[touched & unlit] = UNLIT
-    outcome[ending == IN_THE_AIR] = NEVER_DOWN
-    outcome[ending == ON_THE_PAD] = NEVER_LEFT
-    outcome[ending == KERNEL_FAILED] = FAILED
+    followed = (ending == AT_REST) | (ending == TIPPED) | (ending == OUT_OF_TIME)
+    down = (ending == TOUCHED) | followed
+    outside = np.where(
+        followed, out["feet_on_pad"] < out["feet_down"], out["inside_landing_pad"] < 0.5
+    )
+    leaning = (ending == AT_REST) & (out["standing"] < 0.5)
+    holds = {
+        "feet_first": down,
+        "standing": out["standing"] > 0.5,
+        "off_landing_pad": down & outside & ~(ending == TIPPED),
+        "unsettled": ending == OUT_OF_TIME,
+        "tipped": (ending == TIPPED) | leaning,
+        "frame_struck": followed & (out["frame_struck"] > 0.5) & (ending != TIPPED) & ~leaning,
+        "leg_overloaded": followed & (out["peak_strut_force"] > limits.strut_strength),
+        "frame_overloaded": followed & (out["peak_deceleration"] > limits.airframe_limit),
+        "too_fast": followed & (out["touchdown_speed"] > limits.rated_speed),
+        "airframe_first": down & (out["contact_point"] != FOOT),
+        "tumbled": down & (out["tilt"] > TUMBLED_TILT),
+        "landing_motor_unlit": down & unlit,
+        "never_came_down": ending == IN_THE_AIR,
+        "never_left_launch_pad": ending == ON_THE_PAD,
+        "numerical_failure": ending == KERNEL_FAILED,
+    }
+    outcome = np.zeros(ending.shape)
+    for name in OUTCOME_PRECEDENCE:
+        outcome[holds[name]] = OUTCOME_MEANINGS.index(name)
     return outcome

@@ -1,7 +1,7 @@
 """First touch: which listed point of the vehicle is lowest, and how far above the ground it is.
 
-Points: the feet, the rim of the nozzle, the tail ring, the tip of the nose. The ground is a plane,
-the landing pad a disc of its own height on it; both have the slope of the surface.
+Points: the feet, the rim of the nozzle, the tail ring, the tip of the nose. The ground is level at
+height zero, the landing pad a disc of its own height.
 """
 
 from __future__ import annotations
@@ -20,10 +20,9 @@ INPUTS = (
 
 @part
 def ground_height(east, north, p):
-    """Height of the surface [m] under a point: the landing pad's, or the ground's beside it."""
+    """Height of the surface [m] under a point: the landing pad's, or zero beside it."""
     de, dn = east - p.pad_east, north - p.pad_north
-    level = where(de * de + dn * dn <= p.pad_radius * p.pad_radius, p.pad_up, 0.0)
-    return level + (p.slope_east * de + p.slope_north * dn)
+    return where(de * de + dn * dn <= p.pad_radius * p.pad_radius, p.pad_up, 0.0)
 
 
 @part
@@ -40,10 +39,7 @@ def foot_above(r, state, cg_x, cg_y, cg_z, x, radius, sine, cosine, p):
 def rim_above(r, state, cg_x, x, radius, p):
     """Height of the lowest point of a ring round the axis above the surface [m]."""
     along = x - cg_x
-    # the upward gradient of the height above the slope, across the axis
-    y = r.zy - (p.slope_east * r.xy + p.slope_north * r.yy)
-    z = r.zz - (p.slope_east * r.xz + p.slope_north * r.yz)
-    across = sqrt(y * y + z * z)
+    across = sqrt(r.zy * r.zy + r.zz * r.zz)
     east, north = state.east + r.xx * along, state.north + r.yx * along
     return state.up + r.zx * along - radius * across - ground_height(east, north, p)
 

@@ -1,13 +1,13 @@
 """Ground under a point of the vehicle: normal force, friction that holds, spikes, the pad's edge.
 
-The surface is a plane through the centre of the landing pad, with a slope; beside a raised pad it
-lies lower by the pad's height. Every point that may touch carries a bristle: the elastic shift of
+The surface is a plane with the slope of the place, laid under the vehicle as it touches, so that a
+flight ends at the mean height of the ground; beside a raised pad it lies lower by the pad's height. Every point that may touch carries a bristle: the elastic shift of
 the ground along the surface since it took hold.
 """
 
 from __future__ import annotations
 
-from sim.lanes import clamp, maximum, minimum, part, sqrt, where
+from sim.lanes import clamp, maximum, minimum, not_, part, sqrt, where
 
 INPUTS = (
     "ground_stiffness",  # N/m, or N/m^1.5 where the law is Hertz's
@@ -25,15 +25,16 @@ INPUTS = (
 
 
 @part
-def surface_height(east, north, up, p):
+def surface_height(east, north, up, p, w):
     """Height of the surface [m] that carries a point at this place, and whether it is the pad.
 
     A point more than halfway down the pad's side is beside it: it is not lifted onto the pad.
     """
     de, dn = east - p.pad_east, north - p.pad_north
-    lean = p.slope_east * de + p.slope_north * dn
+    lean = p.slope_east * de + p.slope_north * dn + w.ground_shift
     inside = de * de + dn * dn <= p.pad_radius * p.pad_radius
-    on_pad = inside & (up >= lean + 0.5 * p.pad_up)
+    beside = (p.pad_up > 1e-6) & (up < lean + 0.5 * p.pad_up)
+    on_pad = inside & not_(beside)
     return where(on_pad, p.pad_up, 0.0) + lean, on_pad
 
 

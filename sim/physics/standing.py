@@ -16,6 +16,7 @@ from sim.lanes import (
     clamp,
     load,
     maximum,
+    minimum,
     normal_quad,
     part,
     room,
@@ -105,7 +106,7 @@ def _set(lanes, mask, points, row, value):
 
 
 @part
-def touch(lanes, h, points, base, dx, dy, dz, ux, uy, uz, state, r, grip, p):
+def touch(lanes, h, points, base, dx, dy, dz, ux, uy, uz, state, r, grip, p, w):
     """Force of the ground on one point.
 
     Parameters
@@ -122,7 +123,7 @@ def touch(lanes, h, points, base, dx, dy, dz, ux, uy, uz, state, r, grip, p):
     r : Rotation
     grip : lanes [1]
         Friction of the point over that of the feet.
-    p : record
+    p, w : records
 
     Returns
     -------
@@ -137,7 +138,7 @@ def touch(lanes, h, points, base, dx, dy, dz, ux, uy, uz, state, r, grip, p):
     )
     east, north, up = state.east + east, state.north + north, state.up + up
     ve, vn, vu = state.velocity_east + ve, state.velocity_north + vn, state.velocity_up + vu
-    height, on_pad = surface_height(east, north, up, p)
+    height, on_pad = surface_height(east, north, up, p, w)
     ne, nn, nu = normal_of(p)
     depth = (height - load(lanes, points, base + DIP) - up) * nu
     rising = ve * ne + vn * nn + vu * nu
@@ -243,7 +244,7 @@ def press(lanes, design, h, legs, points, state, r, cg_x, cg_y, cg_z, p, w):
         jx, jy, jz = x_slope * present, radius_slope * cosine, radius_slope * sine
         force, size = touch(
             lanes, h, points, base, dx, dy, dz, jx * foreseen, jy * foreseen, jz * foreseen,
-            state, r, 1.0 + zero, p,
+            state, r, 1.0 + zero, p, w,
         )  # fmt: skip
         fx, fy, fz = to_body(r, force[0], force[1], force[2])
         push = Push(
@@ -271,6 +272,52 @@ def press(lanes, design, h, legs, points, state, r, cg_x, cg_y, cg_z, p, w):
     return push
 
 
+@part
+def frame_point(point, p, w):
+    """Body coordinates [m] of a point of the airframe: nozzle rim, tail ring, tip of the nose."""
+    sine, cosine = 0.0, 0.0
+    if point % RIM_POINTS == 0:
+        cosine = 1.0
+    elif point % RIM_POINTS == 1:
+        sine = 1.0
+    elif point % RIM_POINTS == 2:
+        cosine = -1.0
+    else:
+        sine = -1.0
+    stage = w.stage_attached > 0.5
+    x, radius = p.nose_x + 0.0 * w.cg_x, 0.0 * w.cg_x
+    if point < RIM_POINTS:
+        x, radius = where(stage, p.ascent_exit_x, p.landing_exit_x), p.nozzle_radius
+    elif point < 2 * RIM_POINTS:
+        x = where(stage, p.stack_tail_x, p.core_tail_x)
+        radius = where(stage, p.stack_tail_radius, p.core_tail_radius)
+    return x, radius * cosine, radius * sine
+
+
+@room
+def lay_ground(lanes, starting, legs, points, state, r, p, w):
+    """Lay the plane of the ground under the vehicles that touch now: nothing is in it yet."""
+    w.ground_shift = where(starting, 0.0, w.ground_shift)
+    count = len(legs) // 2
+    shift = 1e9 + 0.0 * state.up
+    for point in range(count + FRAME_POINTS):
+        base = point * ROWS
+        if point < count:
+            is_open = load(lanes, points, base + PRESENT) > 0.5
+            x = where(is_open, p.feet_x, p.folded_feet_x)
+            radius = where(is_open, p.feet_radius, p.folded_feet_radius)
+            y, z = radius * legs[point + count], radius * legs[point]
+            dip = load(lanes, points, base + DIP)
+        else:
+            x, y, z = frame_point(point - count, p, w)
+            dip = 0.0 * x
+        east, north, up = to_local(r, x - w.cg_x, y - w.cg_y, z - w.cg_z)
+        up = state.up + up
+        height, _ = surface_height(state.east + east, state.north + north, up, p, w)
+        shift = minimum(shift, up + dip - height)
+    w.ground_shift = where(starting, shift, w.ground_shift)
+
+
 @room
 def press_frame(lanes, h, points, state, r, cg_x, cg_y, cg_z, push, p, w):
     """Add what the ground does to nozzle, tail ring and nose, where any of them is near it."""
@@ -287,30 +334,18 @@ def press_frame(lanes, h, points, state, r, cg_x, cg_y, cg_z, push, p, w):
     lowest = where(tail < lowest, tail, lowest)
     lowest = where(nose < lowest, nose, lowest)
     distance = absolute(state.east - p.pad_east) + absolute(state.north - p.pad_north) + p.reach
-    near = lowest < absolute(p.pad_up) + slope * distance + 0.05
+    near = lowest < absolute(p.pad_up) + absolute(w.ground_shift) + slope * distance + 0.05
     w.frame_down = 0.0 * state.up
     if any_lane(near):
         for point in range(FRAME_POINTS):
             base = (MOST_LEGS + point) * ROWS
-            angle_sine, angle_cosine = 0.0, 0.0
-            if point % RIM_POINTS == 0:
-                angle_cosine = 1.0
-            elif point % RIM_POINTS == 1:
-                angle_sine = 1.0
-            elif point % RIM_POINTS == 2:
-                angle_cosine = -1.0
-            else:
-                angle_sine = -1.0
-            x, radius = p.nose_x, 0.0 * state.up
-            if point < RIM_POINTS:
-                x, radius = nozzle_x, p.nozzle_radius
-            elif point < 2 * RIM_POINTS:
-                x, radius = tail_x, tail_radius
-            dx, dy, dz = x - cg_x, radius * angle_cosine - cg_y, radius * angle_sine - cg_z
+            x, y, z = frame_point(point, p, w)
+            dx, dy, dz = x - cg_x, y - cg_y, z - cg_z
             still = 0.0 * dx
             force, _ = touch(
-                lanes, h, points, base, dx, dy, dz, still, still, still, state, r, p.frame_grip, p
-            )
+                lanes, h, points, base, dx, dy, dz, still, still, still, state, r, p.frame_grip,
+                p, w,
+            )  # fmt: skip
             fx, fy, fz = to_body(r, force[0], force[1], force[2])
             more = Push(
                 push.east + force[0], push.north + force[1], push.up + force[2],
