@@ -27,7 +27,7 @@ from sim.physics.standing import (
 )
 
 TIPPED_COSINE = 0.5  # a long axis more than 60 deg from vertical does not come back
-STILL_SPEED, STILL_RATE = 0.005, 0.02  # m/s, rad/s
+STILL_SPEED, STILL_RATE = 0.02, 0.05  # m/s, rad/s: a rocking of a few milliradians is rest
 STILL_TIME = 0.1  # s, for which it must be still to be at rest
 HOP_TIME = 0.02  # s, off the ground, that make a hop
 

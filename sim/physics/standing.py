@@ -326,15 +326,19 @@ def press_frame(lanes, h, points, state, r, cg_x, cg_y, cg_z, push, p, w):
     tail_x = where(stage, p.stack_tail_x, p.core_tail_x)
     tail_radius = where(stage, p.stack_tail_radius, p.core_tail_radius)
     across = sqrt(r.zy * r.zy + r.zz * r.zz)
-    # heights of rims and tip over the lower ground, a little early
+    # heights of rims and tip over the ground below the centre of gravity, a little early
     slope = absolute(p.slope_east) + absolute(p.slope_north)
+    below = (
+        p.slope_east * (state.east - p.pad_east) + p.slope_north * (state.north - p.pad_north)
+        + w.ground_shift
+    )  # fmt: skip
     lowest = state.up + r.zx * (nozzle_x - cg_x) - p.nozzle_radius * across
     tail = state.up + r.zx * (tail_x - cg_x) - tail_radius * across
     nose = state.up + r.zx * (p.nose_x - cg_x)
     lowest = where(tail < lowest, tail, lowest)
     lowest = where(nose < lowest, nose, lowest)
-    distance = absolute(state.east - p.pad_east) + absolute(state.north - p.pad_north) + p.reach
-    near = lowest < absolute(p.pad_up) + absolute(w.ground_shift) + slope * distance + 0.05
+    distance = p.reach * across + tail_radius
+    near = lowest < maximum(p.pad_up, 0.0) + below + slope * distance + 0.01
     w.frame_down = 0.0 * state.up
     if any_lane(near):
         for point in range(FRAME_POINTS):
