@@ -31,6 +31,7 @@ INPUTS = (
     *aerodynamics.INPUTS, *contact.INPUTS, *dropped_stage.INPUTS, *launch_pad.INPUTS,
     *parting.INPUTS, *sensors.INPUTS,
     *ground.INPUTS, *legs.INPUTS, *struts.INPUTS, *standing.INPUTS,
+    "still_time",  # s, for which a vehicle must be still to be at rest
     "settle_longest",  # s, after the first touch, when a vehicle that will not settle is given up
     "has_stage", "legs_open_at_start", "petals_open_at_start",  # flags
     "ascent_total", "landing_total",  # N s, impulse of this flight's motors

@@ -28,7 +28,6 @@ from sim.physics.standing import (
 
 TIPPED_COSINE = 0.5  # a long axis more than 60 deg from vertical does not come back
 STILL_SPEED, STILL_RATE = 0.02, 0.05  # m/s, rad/s: a rocking of a few milliradians is rest
-STILL_TIME = 0.1  # s, for which it must be still to be at rest
 HOP_TIME = 0.02  # s, off the ground, that make a hop
 
 
@@ -218,9 +217,11 @@ def watch_rest(lanes, time, interval, state, r, legs, points, p, w, o):
     )
     burning = (w.landing_thrust > 0.0) | (w.ascent_thrust * w.stage_attached > 0.0)
     still = (speed2 < STILL_SPEED * STILL_SPEED) & (rate2 < STILL_RATE * STILL_RATE)
-    still = still & not_(burning) & (w.aloft_for <= 0.0)
+    # balanced on two feet is no rest, however slowly it leaves it
+    supported = (w.feet_down > 2.5) | (w.frame_down > 0.5)
+    still = still & not_(burning) & supported
     w.still_for = where(still, w.still_for + interval, 0.0)
-    rest = w.still_for >= STILL_TIME - 1e-9
+    rest = w.still_for >= p.still_time - 1e-9
     tipped = r.zx < TIPPED_COSINE
     late = time > o.contact_time + p.settle_longest
     total = absolute(state.east) + absolute(state.north) + absolute(state.up) + speed2 + rate2
@@ -231,7 +232,7 @@ def watch_rest(lanes, time, interval, state, r, legs, points, p, w, o):
         ending = where(tipped, 1.0 * TIPPED, ending)
         o.ending = where(failed, 1.0 * FAILED, ending)
         o.failed_time = where(failed, time, o.failed_time)
-        o.rest_time = where(rest & not_(tipped), time - STILL_TIME, np.nan)
+        o.rest_time = where(rest & not_(tipped), time - p.still_time, np.nan)
         dx = p.feet_x - w.cg_x
         o.rest_east, o.rest_north = state.east + r.xx * dx, state.north + r.yx * dx
         o.rest_tilt_cosine = r.zx

@@ -22,6 +22,7 @@ Fields = dict[str, Values]
 STRUTS = ("rigid", "spring", "gas", "crush", "friction")  # numbers of sim.physics.struts
 HERTZ_DEPTH = 1e-3  # m, at which a Hertz contact has the stiffness that was given
 STEADY = 0.5  # a contact step times the fastest natural frequency is at most this
+STILL_TIME = 0.1  # s, for which a vehicle must be still to be at rest
 MOST_CONTACT_STEPS = 400  # in a tick
 SPIKES_BITE = {"short_grass": 1.0, "dry_dirt": 0.6, "built_pad": 0.0}  # of their hold, assumed
 
@@ -45,6 +46,7 @@ def leg_fields(value: Value, scenario: Scenario) -> Fields:
         **_strut(value, scenario),
         "frame_grip": value("surface.airframe_grip"),
         "settle_longest": value("flight.settle_longest"),
+        "still_time": STILL_TIME,
     }
 
 

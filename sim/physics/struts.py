@@ -42,14 +42,23 @@ def flow_factor(ratio):
 
 @part
 def outflow(pressure, mass, volume, p):
-    """Mass flow out of the cylinder through its orifice [kg/s]; below zero it breathes in."""
+    """Mass flow out of the cylinder through its orifice [kg/s], and R T of that air [J/kg].
+
+    Below zero it breathes in.
+    """
     outside = p.gas_pressure
     out = pressure > outside
     high, low = maximum(pressure, outside), minimum(pressure, outside)
     inside_heat = pressure * volume / maximum(mass, 1e-12)  # R T
     heat = where(out, inside_heat, AIR * p.gas_temperature)
     flow = p.gas_orifice * high * flow_factor(low / high) / sqrt(heat)
-    return where(out, flow, -flow)
+    return where(out, flow, -flow), heat
+
+
+@part
+def toward(before, after, goal):
+    """Where `after` is, but not beyond the goal as seen from before."""
+    return where((after - goal) * (before - goal) < 0.0, goal, after)
 
 
 @room
@@ -78,21 +87,19 @@ def gas_step(h, before, after, pressure, mass, p):
     pressed = pressure * (1.0 - x) / (1.0 + x)
     open_vent = (after < p.gas_vent) & (p.gas_orifice > 0.0)
     if any_lane(open_vent):
-        first = outflow(pressed, mass, new, p)
-        heat = where(first > 0.0, pressed * new / maximum(mass, 1e-12), AIR * p.gas_temperature)
-        guess = pressed - h * n * heat * first / new
-        # a step never goes past the pressure outside
-        beyond = (guess - p.gas_pressure) * (pressed - p.gas_pressure) < 0.0
-        guess = where(beyond, p.gas_pressure, guess)
-        left = maximum(mass - h * first, 1e-12)
-        second = outflow(guess, left, new, p)
-        flow = 0.5 * (first + second)
-        after_flow = pressed - h * n * heat * flow / new
-        beyond = (after_flow - p.gas_pressure) * (pressed - p.gas_pressure) < 0.0
-        after_flow = where(beyond, p.gas_pressure, after_flow)
-        flow = (pressed - after_flow) * new / (h * n * heat + 1e-30)
-        mass = where(open_vent, maximum(mass - h * flow, 1e-12), mass)
-        pressed = where(open_vent, after_flow, pressed)
+        flow, warmth = outflow(pressed, mass, new, p)
+        fall = n * warmth * flow / new
+        guess = toward(pressed, pressed - h * fall, p.gas_pressure)
+        left = maximum(mass - h * flow, 1e-12)
+        second, warmth = outflow(guess, left, new, p)
+        second_fall = n * warmth * second / new
+        eased = toward(pressed, pressed - 0.5 * h * (fall + second_fall), p.gas_pressure)
+        # no more air goes than the pressure shows
+        whole = 0.5 * h * (fall + second_fall)
+        share = where(absolute(whole) > 0.0, (pressed - eased) / whole, 0.0)
+        flown = 0.5 * h * (flow + second) * clamp(share, 0.0, 1.0)
+        mass = where(open_vent, maximum(mass - flown, 1e-12), mass)
+        pressed = where(open_vent, eased, pressed)
     return pressed, mass
 
 

@@ -14,15 +14,15 @@ KINDS = ("short_grass", "dry_dirt", "built_pad")
 # pad: boards; damping and roughness assumed
 _OWN: dict[str, dict[str, str]] = {
     "short_grass": {
-        "stiffness": "15 kN/m", "damping": "1.5 s/m", "roughness": "5 mm",
+        "stiffness": "15 kN/m", "damping": "1.5 s/m", "dashpot": "20 N s/m", "roughness": "5 mm",
         "stiffness_patches": "0.3", "friction_patches": "0.15",
     },
     "dry_dirt": {
-        "stiffness": "40 kN/m", "damping": "1.0 s/m", "roughness": "3 mm",
+        "stiffness": "40 kN/m", "damping": "1.0 s/m", "dashpot": "25 N s/m", "roughness": "3 mm",
         "stiffness_patches": "0.3", "friction_patches": "0.1",
     },
     "built_pad": {
-        "stiffness": "150 kN/m", "damping": "0.4 s/m", "roughness": "0.5 mm",
+        "stiffness": "150 kN/m", "damping": "0.4 s/m", "dashpot": "40 N s/m", "roughness": "0.5 mm",
         "stiffness_patches": "0.05", "friction_patches": "0.05",
     },
 }  # fmt: skip
@@ -72,7 +72,7 @@ class Surface(Part):
         doc="d of the force k x (1 + d v) (Hunt and Crossley)", source=BY_KIND,
     )  # fmt: skip
     dashpot: Quantity = quantity(
-        "damping", "0 N s/m", sign="non_negative", doc="linear damping beside it", source="none"
+        "damping", "20 N s/m", sign="non_negative", doc="linear damping beside it", source=BY_KIND
     )
     friction_static: Quantity = quantity(
         "number", "0.40", sign="non_negative", doc="of a foot at rest", source=BY_KIND

@@ -107,7 +107,7 @@ def fly_eight(scenario=None, changes=None, *, longest, tick=None, seed=1, curves
         assert len(touched) == WIDTH  # each in the lane of its column, so that the trace is one
         call(groups, True)
     table = traces.reshape(rows, len(TRACE), WIDTH)
-    table = table[table[:, TRACE.index("mass"), 0] > 0.0]
+    table = table[table[:, TRACE.index("mass")].max(axis=1) > 0.0]
     # a row is written at the end of its tick
     time = (np.arange(len(table)) + 1) * tick
     return Flown(

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from flight.eight import DATA, STANDARD_GRAVITY, fly_eight
+from tests.flight.eight import DATA, STANDARD_GRAVITY, fly_eight
 
 from sim.flight_records import AT_REST, TIPPED
 from sim.scenario import load_scenario
@@ -15,6 +15,12 @@ from sim.scenario import load_scenario
 HEIGHT, MASS, INERTIA = 0.40, 1.5, 0.12
 EDGE = 0.30 * np.cos(np.pi / 4)  # R9.1
 LANES = np.arange(8)
+JUST = 2e-4  # m, above the ground: more than the fall of the first tick
+
+
+def set_down(tilt):
+    """Height of the centre of gravity with the lower two feet just above the ground."""
+    return HEIGHT * np.cos(tilt) + EDGE * np.sin(tilt) + JUST
 
 
 @pytest.fixture(scope="module")
@@ -23,9 +29,9 @@ def stool():
 
 
 def drop(stool, settle=0.15, steps=20, **changes):
-    """Drop the stool from 1 mm, or with the changes given."""
+    """Drop the stool from 5 cm, or with the changes given."""
     start = {
-        "gravity": STANDARD_GRAVITY, "start_up": HEIGHT + 1e-3, "bristle_damping": 0.0,
+        "gravity": STANDARD_GRAVITY, "start_up": HEIGHT + 0.05, "bristle_damping": 0.0,
         "ground_stiffness": 5e4, "bristle_stiffness": 5e4,
     }  # fmt: skip
     return fly_eight(stool, start | changes, longest=1.0, settle=settle, steps=steps)
@@ -57,7 +63,7 @@ def test_spring_dashpot__restitution(stool):
     dashpot = 2.0 * ratio * np.sqrt(4.0 * stiffness * MASS) / 4.0
     flown = drop(
         stool, gravity=0.0, start_velocity_up=-1.0, ground_damping=0.0, ground_dashpot=dashpot,
-        steps=50,
+        steps=100,
     )  # fmt: skip
     wanted = [0.744079, 0.571740, 0.450975, 0.298436] * 2
     assert [rebound(flown, lane) for lane in LANES] == pytest.approx(wanted, abs=3e-3)
@@ -66,10 +72,12 @@ def test_spring_dashpot__restitution(stool):
 # v^2 / (2 mu g), mechanics; R8.17
 def test_slide__distance(stool):
     speed = np.linspace(0.3, 1.0, 8)
-    flown = drop(stool, settle=2.0, start_velocity_east=speed, friction_static=0.25,
-                 friction_kinetic=0.25, start_up=HEIGHT + 1e-6)  # fmt: skip
+    flown = drop(stool, settle=2.0, start_velocity_east=speed, ground_dashpot=100.0, friction_static=0.25,
+                 friction_kinetic=0.25, start_up=HEIGHT + JUST)  # fmt: skip
     assert np.all(flown.outcomes["ending"] == AT_REST)
-    wanted = speed**2 / (2.0 * 0.25 * STANDARD_GRAVITY)
+    # the small fall onto the ground takes mu times its speed out of the sliding (impulse)
+    sliding = speed - 0.25 * flown.outcomes["sink_rate"]
+    wanted = sliding**2 / (2.0 * 0.25 * STANDARD_GRAVITY)
     moved = flown.outcomes["rest_east"] - flown.outcomes["landing_east"]
     assert moved == pytest.approx(wanted, rel=0.02, abs=1e-3)
     assert flown.outcomes["slide_distance"] == pytest.approx(wanted, rel=0.03, abs=2e-3)
@@ -82,7 +90,7 @@ def test_slope__holds_below_the_friction_angle_and_slides_above(stool):
     flown = drop(
         stool, settle=10.0, slope_east=-np.tan(slope), friction_static=friction,
         friction_kinetic=friction, start_tilt=slope, start_tilt_direction=np.pi / 2,
-        bristle_damping=30.0, start_up=HEIGHT,
+        bristle_damping=30.0, start_up=set_down(slope), ground_dashpot=60.0,
     )  # fmt: skip
     holds = slope < np.arctan(friction)
     assert np.all(flown.outcomes["ending"][holds] == AT_REST)
@@ -90,18 +98,17 @@ def test_slope__holds_below_the_friction_angle_and_slides_above(stool):
 
 
 def test_slope__creeps_less_than_a_millimetre_in_ten_seconds(stool):
-    # rest is not noticed, so that it is watched for the whole time
-    slope = np.deg2rad(np.linspace(2.0, 13.5, 8))
+    slope = np.deg2rad(np.linspace(2.0, 11.0, 8))
     flown = drop(
         stool, settle=11.5, slope_east=-np.tan(slope), friction_static=np.tan(np.deg2rad(14.5)),
-        friction_kinetic=0.2, start_tilt=slope, start_tilt_direction=np.pi / 2,
-        bristle_damping=30.0, start_up=HEIGHT, start_rate_x=0.0,
+        friction_kinetic=0.2, still_time=10.0, start_tilt=slope, start_tilt_direction=np.pi / 2,
+        bristle_damping=30.0, start_up=set_down(slope), ground_dashpot=60.0,
     )  # fmt: skip
-    # at rest within a second; what moves on then is creep
-    assert np.all(flown.outcomes["rest_time"] < 1.5)
-    last = [int(np.flatnonzero(flown["mass"][:, lane])[-1]) for lane in LANES]
-    speed = [abs(flown["velocity_east"][last[lane], lane]) for lane in LANES]
-    assert max(speed) * 10.0 < 1e-3
+    assert np.all(flown.outcomes["ending"] == AT_REST)
+    for lane in LANES:
+        rows = np.flatnonzero(flown["mass"][:, lane])[-1900:]  # the last 9.5 s
+        assert np.ptp(flown["east"][rows, lane]) < 0.95e-3
+        assert np.ptp(flown["up"][rows, lane]) < 0.95e-3
 
 
 # atan(r / h), geometry; R9.2: 27.9384 deg for four legs, less the slope downhill
@@ -112,7 +119,7 @@ def test_static_tilt_limit(stool):
     # held at a tilt, then let go; the edge between two feet down (first azimuth 45 deg)
     flown = drop(
         stool, settle=3.0, start_tilt=share * limit, start_tilt_direction=np.pi / 2,
-        start_up=HEIGHT * np.cos(share * limit) + EDGE * np.sin(share * limit) + 1e-6,
+        start_up=set_down(share * limit),
         ground_damping=5.0, friction_static=2.0, friction_kinetic=2.0, ground_stiffness=5e5,
         bristle_stiffness=5e5, bristle_damping=100.0, steps=40,
     )  # fmt: skip
@@ -130,7 +137,7 @@ def test_tip_over_speed(stool):
     assert critical == pytest.approx(1.35778, abs=1e-5)
     share = np.array([0.7, 0.9, 0.96, 0.975, 1.025, 1.04, 1.1, 1.3])
     flown = drop(
-        stool, settle=4.0, start_velocity_east=share * critical, start_up=HEIGHT + 1e-6,
+        stool, settle=4.0, start_velocity_east=share * critical, start_up=HEIGHT + JUST,
         friction_static=50.0, friction_kinetic=50.0, ground_damping=3.0, ground_stiffness=1e6,
         bristle_stiffness=1e6, bristle_damping=600.0, steps=80,
     )  # fmt: skip
@@ -138,7 +145,7 @@ def test_tip_over_speed(stool):
     assert list(tipped) == list(share > 1.0)
 
 
-def energy_of(flown, lane, stiffness):
+def energy_of(flown, lane):
     up = flown["up"][:, lane]
     speed2 = sum(flown[f"velocity_{axis}"][:, lane] ** 2 for axis in ("east", "north", "up"))
     rates = [flown[f"rate_{axis}"][:, lane] for axis in "xyz"]
@@ -151,13 +158,13 @@ def energy_of(flown, lane, stiffness):
 def test_energy__is_kept_without_losses(stool):
     flown = drop(
         stool, settle=3.0, start_up=HEIGHT + 0.3, start_tilt=np.deg2rad(np.linspace(0.0, 8.0, 8)),
-        friction_static=0.0, friction_kinetic=0.0, ground_damping=0.0, settle_longest=3.0,
+        friction_static=0.0, friction_kinetic=0.0, ground_damping=0.0,
+        ground_stiffness=1e4, steps=50,
     )  # fmt: skip
     for lane in LANES:
-        energy = energy_of(flown, lane, 5e4)
+        energy = energy_of(flown, lane)
         assert len(energy) > 50
-        at_stake = MASS * STANDARD_GRAVITY * 0.3
-        assert np.ptp(energy) < 1e-3 * (energy[0] - MASS * STANDARD_GRAVITY * HEIGHT + at_stake)
+        assert np.ptp(energy) < 1e-3 * MASS * STANDARD_GRAVITY * 0.3
 
 
 def test_halving_the_step__changes_little(stool):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from physics.room_kernels import WIDTH, inputs_of, lanes
+from tests.physics.room_kernels import WIDTH, inputs_of, lanes
 
 from sim.flight_records import input_record
 from sim.lanes import kernel, load, spread, store
