@@ -83,7 +83,6 @@ from sim.physics.standing import POINTS, ROWS, Design
 from sim.physics.unit import felt, keep_sample_point, place_unit
 from sim.touchdown import settle_tick, start_settling, watch_rest
 
-
 CARRY_STARTING, CARRY_FLYING, CARRY_SETTLED = (
     CARRY.index(name) for name in ("starting", "flying", "settled")
 )
@@ -162,7 +161,7 @@ def prepare_world(seed, flight, p, w):
     wind.start_turbulence(seed, flight, w)
 
 
-# ---- handing over ----------------------------------------------------------------------------------
+# ---- handing over --------------------------------------------------------------------------------
 
 
 @part

@@ -140,15 +140,14 @@ def settle_tick(
     w.strut_now, w.stroke_now, w.ground_load = 0.0 * h, 0.0 * h, 0.0 * h
     for point in range(len(points) // ROWS):
         store(points, point * ROWS + FORCE, 0.0 * h)
-    loads = step_loads(now, density, gravity, p, w)
+    middle = now + 0.5 * interval
+    loads = step_loads(middle, density, gravity, p, w)
     for step in range(design.steps):
         begun = now + step * h
         due = next_event(w) <= begun
         if any_lane(due):
             state = happen(due, begun, state, density, gravity, p, w, ascent_curve, landing_curve)
-        burning = w.landing_piece_end < INFINITE
-        if any_lane(burning | due | (w.ascent_piece_end < INFINITE)):
-            loads = step_loads(begun + 0.5 * h, density, gravity, p, w)
+            loads = where(due, step_loads(middle, density, gravity, p, w), loads)
         ahead = forward(state, h, w)
         r = rotation_of(ahead.q0, ahead.q1, ahead.q2, ahead.q3)
         push = press(

@@ -22,6 +22,7 @@ Outcomes = dict[str, NDArray[np.float64]]
 WIDTH = 8  # flights in lock step
 PROFILE_STEP = 1.0  # m, as in sim.physics.wind
 PROFILE_TOP = 2000.0  # m
+TOGETHER = 40  # ticks, between the first touches of flights that settle side by side
 
 TUMBLED_TILT = np.deg2rad(60.0)  # at the first touch: no leg can save it
 
@@ -237,8 +238,10 @@ def _fly(
     call(np.arange(count, dtype=np.int64), False)
     touched = np.flatnonzero(written[OUTCOMES.index("ending")] == TOUCHED)
     if len(touched) and scenario.choices["flight.ends_at"] == "rest" and scenario.has("legs"):
-        # side by side fly those that touch at about the same time
-        call(touched[np.argsort(handed[HANDED_ROWS - 1, touched], kind="stable")], True)
+        # side by side fly those that touch at about the same time and burn as long after it
+        tick = handed[HANDED_ROWS - 1, touched]
+        left = written[OUTCOMES.index("burn_left_at_contact"), touched]
+        call(touched[np.lexsort((tick, left, tick // TOGETHER))], True)
     return dict(zip(OUTCOMES, written, strict=True)), traces
 
 

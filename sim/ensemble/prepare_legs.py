@@ -97,7 +97,8 @@ def _geometry(value: Value, scenario: Scenario) -> Fields:
                    "strut_length", "leg_latch_failure", "leg_stuck")  # fmt: skip
         return dict.fromkeys(nothing, 0.0) | {"strut_sign": 1.0, "leg_inertia": 1.0}
     foot_x, foot_radius = -_number(value, "legs.foot_station"), _number(value, "legs.foot_radius")
-    hinge_x, hinge_radius = -_number(value, "legs.hinge_station"), _number(value, "legs.hinge_radius")
+    hinge_x = -_number(value, "legs.hinge_station")
+    hinge_radius = _number(value, "legs.hinge_radius")
     anchor_x = -_number(value, "legs.anchor_station")
     anchor_radius = _number(value, "legs.anchor_radius")
     share = _number(value, "legs.strut_place")

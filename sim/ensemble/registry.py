@@ -199,7 +199,7 @@ _ROWS: dict[str, tuple[tuple[str, str, str], ...]] = {
         ("rest_tilt", "rad", "angle of the long axis from the vertical at the end"),
         ("hops", "1", "times that all feet left the ground for 20 ms or more"),
         ("slide_distance", "m", f"way along the ground of {_FEET}, while anything touches"),
-        ("peak_strut_force", "N", "largest force in a strut, of its stops too; of a rigid leg at its foot"),
+        ("peak_strut_force", "N", "largest force in a strut, its stops included"),
         ("peak_stroke", "m", "largest stroke of a strut"),
         ("peak_deceleration", "m s-2", "largest force of the ground over mass"),
         ("feet_on_pad", "1", "feet that stand on the landing pad at the end"),

@@ -1,7 +1,8 @@
 """Ground under a point of the vehicle: normal force, friction that holds, spikes, the pad's edge.
 
 The surface is a plane with the slope of the place, laid under the vehicle as it touches, so that a
-flight ends at the mean height of the ground; beside a raised pad it lies lower by the pad's height. Every point that may touch carries a bristle: the elastic shift of
+flight ends at the mean height of the ground; beside a raised pad it lies lower by the pad's height.
+Every point that may touch carries a bristle: the elastic shift of
 the ground along the surface since it took hold.
 """
 

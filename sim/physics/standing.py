@@ -33,7 +33,7 @@ from sim.physics.legs import MOST_LEGS, hinged_leg, telescoping_leg
 
 # rows of a point
 (
-    PLACE, RATE, PULL, DRAG,  # of the leg's freedom: m or rad, per s, acceleration without drag, 1/s
+    PLACE, RATE, PULL, DRAG,  # of the leg: m or rad, per s, acceleration without drag, 1/s
     BRISTLE_EAST, BRISTLE_NORTH, BRISTLE_UP,  # m
     SET, PRESSURE, MASS,  # m, Pa, kg: of crush core or friction, of the gas
     DIP, FIRMNESS, GRIP,  # m, 1, 1: how the ground is under this foot

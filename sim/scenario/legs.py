@@ -101,7 +101,9 @@ class Legs(Part):
     stop_damping: Quantity = quantity(
         "damping", "40 N s/m", sign="non_negative", doc="of the stops", source="assumed"
     )
-    bore: Quantity = quantity("length", "20 mm", sign="positive", doc="of a gas strut", source=CHOSEN)
+    bore: Quantity = quantity(
+        "length", "20 mm", sign="positive", doc="of a gas strut", source=CHOSEN
+    )
     gas_length: Quantity = quantity(
         "length", "40 mm", sign="positive", doc="of its column of air, open", source=CHOSEN
     )

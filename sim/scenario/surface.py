@@ -53,7 +53,7 @@ class Surface(Part):
     optional: ClassVar[bool] = False
 
     kind: Literal["short_grass", "dry_dirt", "built_pad"] = choice(
-        "short_grass", doc="gives stiffness, damping, friction and roughness where they are not given"
+        "short_grass", doc="gives stiffness, damping, friction, roughness where not given"
     )
     law: Literal["spring", "hertz"] = choice(
         "spring", doc="force with the depth, or with its power 3/2 (stiffness is then that at 1 mm)"
@@ -89,16 +89,16 @@ class Surface(Part):
         source="elastic half-space, 2 (1 - nu) / (2 - nu) at nu 0.45 (Mindlin, from memory)",
     )  # fmt: skip
     roughness: Quantity = quantity(
-        "length", "5 mm", absent="0 m", sign="non_negative", doc="spread of the depth of dips under feet",
-        source=BY_KIND,
+        "length", "5 mm", absent="0 m", sign="non_negative",
+        doc="spread of the depth of dips under feet", source=BY_KIND,
     )  # fmt: skip
     stiffness_patches: Quantity = quantity(
-        "number", "0.3", absent="0", sign="non_negative", doc="spread of the stiffness from foot to foot",
-        source=BY_KIND,
+        "number", "0.3", absent="0", sign="non_negative",
+        doc="spread of the stiffness from foot to foot", source=BY_KIND,
     )  # fmt: skip
     friction_patches: Quantity = quantity(
-        "number", "0.15", absent="0", sign="non_negative", doc="spread of the friction from foot to foot",
-        source=BY_KIND,
+        "number", "0.15", absent="0", sign="non_negative",
+        doc="spread of the friction from foot to foot", source=BY_KIND,
     )  # fmt: skip
     moisture: Quantity = quantity(
         "number", "0", sign="share", doc="0 dry, 1 soaked", source="a dry day"

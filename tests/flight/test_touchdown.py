@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tests.flight.eight import DATA, STANDARD_GRAVITY, fly_eight
 
 from sim.flight_records import AT_REST, TIPPED
 from sim.scenario import load_scenario
+from tests.flight.eight import DATA, STANDARD_GRAVITY, fly_eight
 
 HEIGHT, MASS, INERTIA = 0.40, 1.5, 0.12
 EDGE = 0.30 * np.cos(np.pi / 4)  # R9.1

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tests.physics.room_kernels import WIDTH, inputs_of, lanes
 
 from sim.flight_records import input_record
 from sim.lanes import kernel, load, spread, store
 from sim.physics import struts
+from tests.physics.room_kernels import WIDTH, inputs_of, lanes
 
 AIR_PRESSURE, TEMPERATURE, GAS = 101325.0, 293.15, 287.05287
 
