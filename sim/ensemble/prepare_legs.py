@@ -117,7 +117,7 @@ def _geometry(value: Value, scenario: Scenario) -> Fields:
         "strut_sign": np.where(sx * dr - sr * dx < 0.0, 1.0, -1.0),
         "leg_inertia": mass * (dx**2 + dr**2) if hinged else mass,
         "leg_latch_failure": value("legs.latch_failure"),
-        "leg_stuck": value("legs.stuck"),
+        "leg_stuck": value("legs.stays_folded"),
     }
 
 

@@ -66,7 +66,7 @@ class Legs(Part):
         "number", "0", sign="share", doc="chance for each leg that its strut holds nothing",
         source="sound latches",
     )  # fmt: skip
-    stuck: Quantity = quantity(
+    stays_folded: Quantity = quantity(
         "number", "0", sign="share", doc="chance for each leg that it stays folded",
         source="all open",
     )  # fmt: skip
