@@ -1,4 +1,4 @@
-"""One whole flight, from the launch pad to the ground: world and flight computer in one loop.
+"""One whole flight, from the launch pad to rest: world and flight computer in one loop.
 
 This is the place to start reading. A flight goes through ticks of the flight computer. In each:
 
@@ -10,6 +10,10 @@ This is the place to start reading. A flight goes through ticks of the flight co
 
 The source is written over lanes (sim.lanes): compiled at width 1 it is one flight, at width 8 it is
 eight in lock step, with the same bits. A condition is a mask, `where` chooses lane by lane.
+
+It is flown in two calls. The first ends at the first touch and hands every flight over; the second
+takes them, in another grouping, through their last second (sim.touchdown): the same ticks, with
+finer steps in them. One kernel serves both, so that the flight computer is compiled once.
 
 Three records travel through it: `p`, the numbers drawn for this flight, which never change; `w`,
 what the world remembers from tick to tick; `o`, what is written down.
@@ -26,10 +30,12 @@ from sim.avionics.memory import MEMORY, SETTINGS
 from sim.avionics.seam import AT_REST, BELIEF, COMMAND, SAMPLE
 from sim.flight_records import (
     CARRY,
+    HANDED_ROWS,
     IN_THE_AIR,
     INPUTS,
     ON_THE_PAD,
     OUTCOMES,
+    STATE,
     belief_record,
     carry_record,
     command_record,
@@ -54,6 +60,7 @@ from sim.lanes import (
     clamp,
     kernel,
     load,
+    not_,
     part,
     room,
     spread,
@@ -71,7 +78,14 @@ from sim.physics import (
 )
 from sim.physics.frames import rotation_of, to_body
 from sim.physics.motor import INFINITE
+from sim.physics.rigid_body import State
+from sim.physics.standing import POINTS, ROWS, Design
 from sim.physics.unit import felt, keep_sample_point, place_unit
+from sim.touchdown import settle_tick, start_settling, watch_rest
+
+CARRY_STARTING, CARRY_FLYING, CARRY_SETTLED = (
+    CARRY.index(name) for name in ("starting", "flying", "settled")
+)
 
 
 class Plan(NamedTuple):
@@ -80,9 +94,11 @@ class Plan(NamedTuple):
     interval: float  # s, tick of the flight computer
     longest_step: float  # s, of integration; a little over the tick for one step a tick
     most_ticks: int
+    most_settle_ticks: int  # after the first touch
     inertial_every: int  # ticks between samples of the inertial unit
     trace_every: int  # ticks between rows of a trace
     built_in: bool  # the built-in flight computer flies, or one that only keeps time
+    design: Design  # of the legs
 
 
 class Tables(NamedTuple):
@@ -110,12 +126,20 @@ class Work(NamedTuple):
     belief: np.ndarray
     settings: np.ndarray
     memory: np.ndarray
+    state: np.ndarray  # of flights that touch in a tick
+    points: np.ndarray  # see sim.physics.standing
 
 
 def work_arrays(width):
     """Scratch arrays for one call of `fly` at a width."""
-    names = (INPUTS, CARRY, OUTCOMES, AT_REST, SAMPLE, COMMAND, BELIEF, SETTINGS, MEMORY)
-    return Work(*(np.zeros((len(fields), width)) for fields in names))
+    names = (INPUTS, CARRY, OUTCOMES, AT_REST, SAMPLE, COMMAND, BELIEF, SETTINGS, MEMORY, STATE)
+    arrays = [np.zeros((len(fields), width)) for fields in names]
+    return Work(*arrays, np.zeros((POINTS * ROWS, width)))
+
+
+def handed_over(flights):
+    """Array in which flights are handed from the first call to the second."""
+    return np.zeros((HANDED_ROWS, flights))
 
 
 # ---- before the flight ---------------------------------------------------------------------------
@@ -139,6 +163,71 @@ def prepare_world(seed, flight, p, w):
     wind.start_turbulence(seed, flight, w)
 
 
+# ---- handing over --------------------------------------------------------------------------------
+
+
+@part
+def hand_over(count, columns, state, handed, work):
+    """Keep all that a flight is, in the tick of its first touch."""
+    for i in range(len(state)):
+        store(work.state, i, state[i])
+    for lane in range(len(columns)):
+        if work.carry[CARRY_STARTING, lane] > 0.5:
+            row = 0
+            for array in (
+                work.state, work.carry, work.sample, work.command, work.belief, work.memory
+            ):
+                for i in range(array.shape[0]):
+                    handed[row, columns[lane]] = array[i, lane]
+                    row += 1
+            handed[row, columns[lane]] = count
+
+
+@part
+def take_over(count, columns, handed, outcomes, work):
+    """Load the flights whose tick of the first touch this is; return how many."""
+    found = 0
+    last = HANDED_ROWS - 1
+    for lane in range(len(columns)):
+        work.carry[CARRY_STARTING, lane] = 0.0
+        if handed[last, columns[lane]] == count:
+            found += 1
+            row = 0
+            for array in (
+                work.state, work.carry, work.sample, work.command, work.belief, work.memory
+            ):
+                for i in range(array.shape[0]):
+                    array[i, lane] = handed[row, columns[lane]]
+                    row += 1
+            for i in range(work.outcomes.shape[0]):
+                work.outcomes[i, lane] = outcomes[i, columns[lane]]
+            work.carry[CARRY_FLYING, lane] = 1.0
+    return found
+
+
+@part
+def write_settled(columns, outcomes, work):
+    """Write down the flights that are over in this tick."""
+    for lane in range(len(columns)):
+        if work.carry[CARRY_SETTLED, lane] > 0.5:
+            for i in range(work.outcomes.shape[0]):
+                outcomes[i, columns[lane]] = work.outcomes[i, lane]
+
+
+@part
+def first_and_last(columns, handed):
+    """Numbers of the first and the last tick in which one of these flights touched."""
+    row = HANDED_ROWS - 1
+    first, last = handed[row, columns[0]], handed[row, columns[0]]
+    for lane in range(len(columns)):
+        tick = handed[row, columns[lane]]
+        if tick < first:
+            first = tick
+        if tick > last:
+            last = tick
+    return np.int64(first), np.int64(last)
+
+
 # ---- one group of flights ------------------------------------------------------------------------
 
 
@@ -151,28 +240,8 @@ def airspeed(state, w):
 
 
 @room
-def fly_group(
-    lanes, seed, flight, plan, tables, traces, p, w, o, rest, sample, command, belief,
-    settings, memory_array, memory,
-):  # fmt: skip
-    """Fly one group of flights from the launch pad to the first touch.
-
-    Parameters
-    ----------
-    lanes : family of lane types
-    seed, flight : uint64, U lanes
-        Keys of the noise.
-    plan : Plan
-        Numbers that are the same for all flights: tick, limits, which computer flies.
-    tables : Tables
-        Curves and tables that are the same for all flights.
-    traces : float64[samples * len(TRACE), width]
-        Where to write a trace; no rows for none.
-    p, w, o, rest, sample, command, belief, settings, memory : records
-    memory_array : float64[len(MEMORY), width]
-    """
-    ascent_curve, landing_curve, legs = tables.ascent_curve, tables.landing_curve, tables.legs
-    interval = plan.interval
+def stand_ready(lanes, seed, flight, plan, p, w, o, rest, settings, memory_array, memory):
+    """World and flight computer as the countdown ends; the state on the launch pad."""
     prepare_world(seed, flight, p, w)
     start_outcomes(o)
     take_configuration(p, w)
@@ -189,9 +258,66 @@ def fly_group(
     sensors.at_rest(lanes, seed, flight, upward, p, w, rest)
     if plan.built_in:
         computer.start(lanes, rest, settings, memory_array, memory)
+    return state, r, loads
 
-    count = 0
-    while count < plan.most_ticks and any_lane(w.flying > 0.5):
+
+@part
+def handed_state(lanes, array):
+    """The states that were handed over."""
+    return State(
+        load(lanes, array, 0), load(lanes, array, 1), load(lanes, array, 2),
+        load(lanes, array, 3), load(lanes, array, 4), load(lanes, array, 5),
+        load(lanes, array, 6), load(lanes, array, 7), load(lanes, array, 8),
+        load(lanes, array, 9), load(lanes, array, 10), load(lanes, array, 11),
+        load(lanes, array, 12), load(lanes, array, 13), load(lanes, array, 14),
+        load(lanes, array, 15), load(lanes, array, 16), load(lanes, array, 17),
+        load(lanes, array, 18), load(lanes, array, 19), load(lanes, array, 20),
+    )  # fmt: skip
+
+
+@room
+def fly_group(
+    lanes, seed, flight, columns, settling, plan, tables, handed, outcomes, traces, work, p, w, o,
+    rest, sample, command, belief, settings, memory,
+):  # fmt: skip
+    """Fly one group of flights from the launch pad to the first touch, or from there to rest.
+
+    Parameters
+    ----------
+    lanes : family of lane types
+    seed, flight : uint64, U lanes
+        Keys of the noise.
+    columns : int64[width]
+        Of `handed` and `outcomes`.
+    settling : bool
+        The last second, for flights that were handed over. Each joins in the tick in which it
+        touched, so that all count their ticks alike; nothing that was in its lane before matters.
+    plan : Plan
+        Numbers that are the same for all flights: tick, limits, which computer flies.
+    tables : Tables
+        Curves and tables that are the same for all flights.
+    handed : float64[HANDED_ROWS, flights]
+        Written at the first touch, read when settling.
+    outcomes : float64[len(OUTCOMES), flights]
+        Written by flights that are over.
+    traces : float64[samples * len(TRACE), width]
+        Where to write a trace; no rows for none.
+    work : Work
+    p, w, o, rest, sample, command, belief, settings, memory : records
+    """
+    ascent_curve, landing_curve, legs = tables.ascent_curve, tables.landing_curve, tables.legs
+    interval = plan.interval
+    memory_array, points = work.memory, work.points
+    state, r, loads = stand_ready(
+        lanes, seed, flight, plan, p, w, o, rest, settings, memory_array, memory
+    )
+    count, joining, most_ticks = 0, 0, plan.most_ticks
+    if settling:
+        w.flying = spread(lanes, 0.0)  # none has joined yet
+        joining = len(columns)
+        count, last = first_and_last(columns, handed)
+        most_ticks = last + plan.most_settle_ticks
+    while count < most_ticks and (joining > 0 or any_lane(w.flying > 0.5)):
         time = count * interval
         w.tick_end = spread(lanes, time)
         gravity = air.gravity_at(state.up, p)
@@ -231,7 +357,10 @@ def fly_group(
         actuators.take_wheels(command, state.wheel_x, state.wheel_y, state.wheel_z, interval, p, w)
 
         if len(traces) > 0 and count % plan.trace_every == 0:
-            write_trace(traces, count // plan.trace_every, time, state, r, loads, belief, p, w)
+            write_trace(
+                lanes, traces, count // plan.trace_every, time, state, r, loads, belief, points,
+                p, w,
+            )  # fmt: skip
 
         # 4. the world moves on
         speed = airspeed(state, w)
@@ -245,21 +374,67 @@ def fly_group(
         tail = state.up - p.ground_reach
         w.ground_factor = 1.0 + p.ground_effect * clamp(1.0 - tail / p.ground_reach, 0.0, 1.0)
         flying = w.flying > 0.5
-        state, loads = move_to(
-            time + interval, time, plan.longest_step, state, loads, density, gravity, legs,
-            ascent_curve, landing_curve, tables.air, belief, p, w, o,
-        )  # fmt: skip
+        w.settled = spread(lanes, 0.0)
+        if settling:
+            left = spread(lanes, interval)
+            now = spread(lanes, time)
+            if joining > 0:
+                found = take_over(count, columns, handed, outcomes, work)
+                joining -= found
+                if found > 0:
+                    starting = w.starting > 0.5
+                    state = where(starting, handed_state(lanes, work.state), state)
+                    density = where(starting, air.density_at(state.up, p), density)
+                    gravity = where(starting, air.gravity_at(state.up, p), gravity)
+                    start_settling(
+                        lanes, starting, seed, flight, state, density, gravity, legs, points,
+                        tables.air, p, w, o,
+                    )  # fmt: skip
+                    now = where(starting, o.contact_time, now)
+                    left = where(starting, time + interval - o.contact_time, left)
+            else:
+                w.starting = spread(lanes, 0.0)
+            state, loads = settle_tick(
+                lanes, left, now, state, density, gravity, legs, plan.design, points,
+                ascent_curve, landing_curve, tables.air, p, w, o,
+            )  # fmt: skip
+        else:
+            state, loads = move_to(
+                time + interval, time, plan.longest_step, state, loads, density, gravity, legs,
+                ascent_curve, landing_curve, tables.air, belief, p, w, o,
+            )  # fmt: skip
         w.tick_end = spread(lanes, time + interval)
-        if any_lane(w.stage_falling > 0.5):
-            dropped_stage.stage_step(time, interval, density, tables, p, w)
-            dropped_stage.stage_distance(state, p, w)
         r = rotation_of(state.q0, state.q1, state.q2, state.q3)
         place_unit(state, r, w.cg_x, w.cg_y, w.cg_z, p, w)
-        watch_burns(flying, state, r, loads, p, w, o)
-        pull = sqrt(force[0] * force[0] + force[1] * force[1] + force[2] * force[2])
-        watch_extremes(flying, state, r, pull, loads.half_density * speed * speed, w, o)
-        check_sound(time + interval, state, w, o)
+        if settling:
+            over = watch_rest(lanes, time + interval, interval, state, r, legs, points, p, w, o)
+            over = over & (w.flying > 0.5)
+            if any_lane(over):
+                w.settled = where(over, 1.0, 0.0)
+                w.flying = where(over, 0.0, w.flying)
+                write_settled(columns, outcomes, work)
+        else:
+            if any_lane(w.stage_falling > 0.5):
+                dropped_stage.stage_step(time, interval, density, tables, p, w)
+                dropped_stage.stage_distance(state, p, w)
+            watch_burns(flying, state, r, loads, p, w, o)
+            pull = sqrt(force[0] * force[0] + force[1] * force[1] + force[2] * force[2])
+            watch_extremes(flying, state, r, pull, loads.half_density * speed * speed, w, o)
+            touched = flying & not_(w.flying > 0.5)
+            w.starting = where(touched, 1.0, 0.0)
+            if any_lane(touched):
+                hand_over(count, columns, state, handed, work)
+            check_sound(time + interval, state, w, o)
         count += 1
+
+    if not settling:
+        end_in_the_air(count, plan, tables, p, w, o)
+
+
+@room
+def end_in_the_air(count, plan, tables, p, w, o):
+    """Endings of flights that did not come down, and the way down of a stage still falling."""
+    interval = plan.interval
 
     aloft = w.flying > 0.5
     ending = where(w.off_pad > 0.5, 1.0 * IN_THE_AIR, 1.0 * ON_THE_PAD)
@@ -299,7 +474,10 @@ def clear(lanes, array):
 
 
 @kernel
-def fly(lanes, seed, groups, runs, inputs, settings_column, plan, tables, outcomes, traces, work):
+def fly(
+    lanes, seed, groups, runs, inputs, settings_column, settling, plan, tables, handed, outcomes,
+    traces, work,
+):  # fmt: skip
     """Fly groups of flights and write down their outcomes.
 
     Parameters
@@ -315,9 +493,14 @@ def fly(lanes, seed, groups, runs, inputs, settings_column, plan, tables, outcom
         What was drawn for each flight.
     settings_column : float64[len(SETTINGS)]
         What the flight computer was told, the same for all.
+    settling : bool
+        False: from the launch pad to the first touch. True: from there to rest, for flights that
+        the first call handed over, in any grouping.
     plan, tables : Plan, Tables
+    handed : float64[HANDED_ROWS, flights]
+        See `handed_over`.
     outcomes : float64[len(OUTCOMES), flights]
-        Written.
+        Written; read as well when settling.
     traces : float64[samples * len(TRACE), width]
         Written for the last group; no rows for none.
     work : Work
@@ -342,8 +525,10 @@ def fly(lanes, seed, groups, runs, inputs, settings_column, plan, tables, outcom
         clear(lanes, sample_array)
         clear(lanes, command_array)
         clear(lanes, belief_array)
+        clear(lanes, work.points)
         fly_group(
-            lanes, seed, load(lanes, runs, i), plan, tables, traces, p, w, o, rest, sample,
-            command, belief, settings, memory_array, memory,
+            lanes, seed, load(lanes, runs, i), groups[i], settling, plan, tables, handed, outcomes,
+            traces, work, p, w, o, rest, sample, command, belief, settings, memory,
         )  # fmt: skip
-        put_columns(o_array, groups[i], outcomes)
+        if not settling:
+            put_columns(o_array, groups[i], outcomes)

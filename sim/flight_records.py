@@ -14,17 +14,25 @@ from sim.physics import (
     air,
     contact,
     dropped_stage,
+    ground,
     launch_pad,
+    legs,
     mass,
     motor,
     parting,
+    standing,
+    struts,
     wind,
 )
+from sim.physics.rigid_body import State
 
 INPUTS = (
     *air.INPUTS, *wind.INPUTS, *mass.INPUTS, *motor.INPUTS, *actuators.INPUTS,
     *aerodynamics.INPUTS, *contact.INPUTS, *dropped_stage.INPUTS, *launch_pad.INPUTS,
     *parting.INPUTS, *sensors.INPUTS,
+    *ground.INPUTS, *legs.INPUTS, *struts.INPUTS, *standing.INPUTS,
+    "still_time",  # s, for which a vehicle must be still to be at rest
+    "settle_longest",  # s, after the first touch, when a vehicle that will not settle is given up
     "has_stage", "legs_open_at_start", "petals_open_at_start",  # flags
     "ascent_total", "landing_total",  # N s, impulse of this flight's motors
     "unit_x", "unit_y", "unit_z",  # m, inertial unit in body coordinates
@@ -47,6 +55,14 @@ CARRY = (
     "landing_commanded_at", "tick_end",  # s
     "tick_0", "tick_1", "tick_2", "tick_3",  # true attitude at this tick
     "burn_ticks", "stop_ticks",  # ticks with thrust, of these with the gimbal at its stop
+    # after the first touch, see sim.touchdown
+    "ground_shift",  # m, of the sloped ground where it touched
+    "starting", "settled",  # flags: touched in this tick; over in this tick
+    "push_east", "push_north", "push_up",  # m/s2, acceleration at the end of the last step
+    "turn_x", "turn_y", "turn_z",  # rad/s2
+    "strut_now", "stroke_now", "ground_load",  # N, m, m/s2, largest of this tick
+    "feet_down", "frame_down",  # feet that touch; flag, the airframe touches
+    "aloft_for", "still_for",  # s, since anything touched the ground, since it moved
 )  # fmt: skip
 
 OUTCOMES = (
@@ -70,6 +86,9 @@ OUTCOMES = (
     "believed_landing_error_east", "believed_landing_error_north",
     "stage_east", "stage_north", "stage_time", "stage_speed", "stage_closest",
     "failed_time",
+    "rest_time", "rest_east", "rest_north", "rest_tilt_cosine", "hops", "slide_distance",
+    "peak_strut_force", "peak_stroke", "peak_deceleration", "feet_on_pad", "feet_down",
+    "frame_struck", "rests_on_frame",
 )  # fmt: skip
 
 TRACE = (
@@ -82,10 +101,17 @@ TRACE = (
     "believed_quaternion_0", "believed_quaternion_1", "believed_quaternion_2",
     "believed_quaternion_3", "phase", "true_unit_east", "true_unit_north", "true_unit_up",
     "stage_east", "stage_north", "stage_up", "flying",
+    "foot_force_0", "foot_force_1", "foot_force_2", "foot_force_3", "foot_force_4", "foot_force_5",
+    "stroke_0", "stroke_1", "stroke_2", "stroke_3", "stroke_4", "stroke_5", "ground_load",
 )  # fmt: skip
 
 # how a flight ended, as the kernel sees it
-TOUCHED, IN_THE_AIR, ON_THE_PAD, FAILED = range(4)
+TOUCHED, IN_THE_AIR, ON_THE_PAD, FAILED, AT_REST, TIPPED, OUT_OF_TIME = range(7)
+
+# what is handed from the flight to its last second: one column a flight
+STATE = State._fields
+HANDED = (STATE, CARRY, seam.SAMPLE, seam.COMMAND, seam.BELIEF, computer.MEMORY, ("tick",))
+HANDED_ROWS = sum(len(fields) for fields in HANDED)  # the last row: number of the tick
 
 input_record = lane_record("inputs", INPUTS)
 carry_record = lane_record("carry", CARRY)

@@ -7,10 +7,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from sim.flight_records import ON_THE_PAD, TOUCHED
+from sim.flight_records import ON_THE_PAD, TOUCHED, TRACE
 from sim.lanes import (
     absolute,
     any_lane,
+    load,
     maximum,
     minimum,
     not_,
@@ -23,6 +24,7 @@ from sim.lanes import (
 from sim.physics import motor
 from sim.physics.frames import multiply, rotation_of, to_local
 from sim.physics.motor import INFINITE
+from sim.physics.standing import FORCE, ROWS, STROKE
 
 BURN_OUT_SHARE = 0.999  # of a motor's impulse: then it counts as burned out
 
@@ -50,6 +52,10 @@ def start_outcomes(o):
     o.navigation_velocity_error_up = np.nan
     o.attitude_error_east = o.attitude_error_north = o.attitude_error_up = np.nan
     o.believed_landing_error_east = o.believed_landing_error_north = np.nan
+    o.rest_time = o.rest_east = o.rest_north = o.rest_tilt_cosine = np.nan
+    o.hops = o.slide_distance = o.peak_strut_force = o.peak_stroke = np.nan
+    o.peak_deceleration = o.feet_on_pad = o.feet_down = np.nan
+    o.frame_struck = o.rests_on_frame = np.nan
 
 
 @part
@@ -245,8 +251,12 @@ def finish_outcomes(w, o):
 
 
 @room
-def write_trace(traces, sample, time, state, r, loads, belief, p, w):
-    """One row of numbers for each name in TRACE, every lane."""
+def write_trace(lanes, traces, sample, time, state, r, loads, belief, points, p, w):
+    """One row of numbers for each name in TRACE, every lane.
+
+    Lanes of flights that are over, or that have not joined yet, keep what is there.
+    """
+    row = sample * len(TRACE)
     _, _, feet, _, _, _ = place_of(state, r, loads, feet_x(p, w), 0.0, 0.0)
     zero = 0.0 * state.up
     values = (
@@ -261,7 +271,14 @@ def write_trace(traces, sample, time, state, r, loads, belief, p, w):
         belief.quaternion_0, belief.quaternion_1, belief.quaternion_2, belief.quaternion_3,
         belief.phase, w.unit_east - w.unit_start_east, w.unit_north - w.unit_start_north,
         w.unit_up - w.unit_start_up, w.stage_east, w.stage_north, w.stage_up, w.flying,
+        load(lanes, points, FORCE), load(lanes, points, ROWS + FORCE),
+        load(lanes, points, 2 * ROWS + FORCE), load(lanes, points, 3 * ROWS + FORCE),
+        load(lanes, points, 4 * ROWS + FORCE), load(lanes, points, 5 * ROWS + FORCE),
+        load(lanes, points, STROKE), load(lanes, points, ROWS + STROKE),
+        load(lanes, points, 2 * ROWS + STROKE), load(lanes, points, 3 * ROWS + STROKE),
+        load(lanes, points, 4 * ROWS + STROKE), load(lanes, points, 5 * ROWS + STROKE),
+        w.ground_load,
     )  # fmt: skip
-    row = sample * len(values)
+    written = w.flying > 0.5
     for i in range(len(values)):
-        store(traces, row + i, values[i])
+        store(traces, row + i, where(written, values[i], load(lanes, traces, row + i)))

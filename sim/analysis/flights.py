@@ -32,6 +32,13 @@ MEANINGS: dict[str, tuple[str, ...]] = {
         "never_came_down",
         "never_left_launch_pad",
         "numerical_failure",
+        "standing",
+        "tipped",
+        "unsettled",
+        "frame_struck",
+        "leg_overloaded",
+        "frame_overloaded",
+        "too_fast",
     ),
     "contact_point": ("none", "foot", "nozzle", "tail_ring", "nose"),
 }

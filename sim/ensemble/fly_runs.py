@@ -36,9 +36,8 @@ def natural_width() -> int:
 
 WIDTH = natural_width()
 PROFILE_TOP = 2000.0  # m
+TOGETHER = 40  # ticks, between the first touches of flights that settle side by side
 
-# outcomes in the order of precedence: where several hold, the highest number is the flight's
-FEET_FIRST, OFF_PAD, AIRFRAME_FIRST, TUMBLED, UNLIT, NEVER_DOWN, NEVER_LEFT, FAILED = range(8)
 TUMBLED_TILT = np.deg2rad(60.0)  # at the first touch: no leg can save it
 
 
@@ -76,6 +75,7 @@ def load_computer(scenario: Scenario) -> Loaded:
 
 def _load(scenario: Scenario) -> Loaded:
     from sim.avionics.computer import SETTINGS
+    from sim.ensemble.prepare_legs import design_of
     from sim.ensemble.settings import computer_settings
     from sim.flight import Plan, Tables
 
@@ -89,9 +89,11 @@ def _load(scenario: Scenario) -> Loaded:
         # a step that rounding makes a hair shorter than the tick would need another one
         longest_step=(1.0 + 1e-9) * interval / int(choices["flight.steps_per_tick"]),
         most_ticks=int(np.ceil(numbers["flight.longest"].value / interval)),
+        most_settle_ticks=int(np.ceil(numbers["flight.settle_longest"].value / interval)) + 3,
         inertial_every=every,
         trace_every=1,
         built_in=choices["flight_computer.kind"] == "built_in",
+        design=design_of(scenario, interval),
     )
     east, north = _profile(scenario)
     return Loaded(
@@ -206,7 +208,8 @@ def fly_trace(
     from sim.flight_records import TRACE
 
     number = np.array([NOMINAL_RUN if run is None else run], dtype=np.int64)
-    most = load_computer(scenario).plan.most_ticks // every + 1
+    plan = load_computer(scenario).plan
+    most = (plan.most_ticks + plan.most_settle_ticks) // every + 2
     outcomes, traces = _fly(
         scenario, seed, number, values, width, trace_rows=most * len(TRACE), every=every
     )
@@ -231,8 +234,8 @@ def _fly(
     every: int = 1,
 ) -> tuple[Outcomes, Floats]:
     from sim.ensemble.prepare import flight_inputs
-    from sim.flight import fly, work_arrays
-    from sim.flight_records import OUTCOMES
+    from sim.flight import fly, handed_over, work_arrays
+    from sim.flight_records import HANDED_ROWS, OUTCOMES, TOUCHED
     from sim.lanes import lane_types
 
     loaded = load_computer(scenario)
@@ -240,20 +243,24 @@ def _fly(
     inputs = flight_inputs(values, scenario, count)
     written = np.empty((len(OUTCOMES), count))
     traces = np.zeros((trace_rows, width))
-    groups = in_groups(np.arange(count, dtype=np.int64), width)
-    fly(  # type: ignore[no-untyped-call]
-        lane_types(width),
-        np.uint64(seed),
-        groups,
-        runs.astype(np.uint64)[groups],
-        inputs,
-        loaded.settings,
-        loaded.plan._replace(trace_every=every),
-        loaded.tables,
-        written,
-        traces,
-        work_arrays(width),  # type: ignore[no-untyped-call]
-    )
+    handed, work = handed_over(count), work_arrays(width)
+    keys = runs.astype(np.uint64)
+
+    def call(columns: NDArray[np.int64], settling: bool) -> None:
+        groups = in_groups(columns, width)
+        fly(
+            lane_types(width), np.uint64(seed), groups, keys[groups], inputs, loaded.settings,
+            settling, loaded.plan._replace(trace_every=every), loaded.tables, handed, written,
+            traces, work,
+        )  # fmt: skip
+
+    call(np.arange(count, dtype=np.int64), False)
+    touched = np.flatnonzero(written[OUTCOMES.index("ending")] == TOUCHED)
+    if len(touched) and scenario.choices["flight.ends_at"] == "rest" and scenario.has("legs"):
+        # side by side fly those that touch at about the same time and burn as long after it
+        tick = handed[HANDED_ROWS - 1, touched]
+        left = written[OUTCOMES.index("burn_left_at_contact"), touched]
+        call(touched[np.lexsort((tick, left, tick // TOGETHER))], True)
     return dict(zip(OUTCOMES, written, strict=True)), traces
 
 
@@ -300,7 +307,15 @@ def finished(raw: Outcomes, scenario: Scenario, values: Mapping[str, Floats]) ->
     del out["ground_is_pad"]
     late = ~(raw["contact_time"] > raw["landing_light_time"])
     unlit = (unlit | late) & scenario.has("landing_motor")
-    out["outcome"] = outcome_class(ending, out, unlit)
+    out["rest_tilt"] = np.arccos(np.clip(out.pop("rest_tilt_cosine"), -1.0, 1.0))
+    leaning = out.pop("rests_on_frame") > 0.5
+    out["frame_struck"] = np.nan_to_num(out["frame_struck"])
+    out["standing"] = (np.isfinite(out["rest_time"]) & ~leaning).astype(np.float64)
+    limits = Limits(
+        np.asarray(value("legs.strut_strength")), np.asarray(value("legs.airframe_limit")),
+        np.asarray(value("legs.rated_speed")),
+    )  # fmt: skip
+    out["outcome"] = outcome_class(ending, out, unlit, limits)
     out["landing_light_time"] = np.where(late, np.nan, raw["landing_light_time"])
     out["stratum"] = np.zeros_like(ending)
     out["weight"] = np.ones_like(ending)
@@ -308,19 +323,62 @@ def finished(raw: Outcomes, scenario: Scenario, values: Mapping[str, Floats]) ->
     return out
 
 
-def outcome_class(ending: Floats, out: Mapping[str, Floats], unlit: NDArray[np.bool_]) -> Floats:
-    """One class a flight, by fixed precedence: the highest number that holds."""
+@dataclass(frozen=True)
+class Limits:
+    """What legs and frame are made for: N, m/s2, m/s, each a number or one for each flight."""
+
+    strut_strength: Floats
+    airframe_limit: Floats
+    rated_speed: Floats
+
+
+def outcome_class(
+    ending: Floats, out: Mapping[str, Floats], unlit: NDArray[np.bool_], limits: Limits
+) -> Floats:
+    """One class a flight: the last that holds in the order of OUTCOME_PRECEDENCE.
+
+    Parameters
+    ----------
+    ending : float64 array (n,)
+        As the kernel sees it.
+    out : mapping of str to float64 array (n,)
+    unlit : bool array (n,)
+        The landing motor did not burn before the first touch.
+    limits : Limits
+
+    Returns
+    -------
+    float64 array (n,)
+    """
+    from sim.ensemble.registry import OUTCOME_MEANINGS, OUTCOME_PRECEDENCE
+    from sim.flight_records import AT_REST, IN_THE_AIR, ON_THE_PAD, OUT_OF_TIME, TIPPED, TOUCHED
     from sim.flight_records import FAILED as KERNEL_FAILED
-    from sim.flight_records import IN_THE_AIR, ON_THE_PAD, TOUCHED
     from sim.physics.contact import FOOT
 
-    touched = ending == TOUCHED
-    outcome = np.full(ending.shape, float(FEET_FIRST))
-    outcome[touched & (out["inside_landing_pad"] < 0.5)] = OFF_PAD
-    outcome[touched & (out["contact_point"] != FOOT)] = AIRFRAME_FIRST
-    outcome[touched & (out["tilt"] > TUMBLED_TILT)] = TUMBLED
-    outcome[touched & unlit] = UNLIT
-    outcome[ending == IN_THE_AIR] = NEVER_DOWN
-    outcome[ending == ON_THE_PAD] = NEVER_LEFT
-    outcome[ending == KERNEL_FAILED] = FAILED
+    followed = (ending == AT_REST) | (ending == TIPPED) | (ending == OUT_OF_TIME)
+    down = (ending == TOUCHED) | followed
+    outside = np.where(
+        followed, out["feet_on_pad"] < out["feet_down"], out["inside_landing_pad"] < 0.5
+    )
+    leaning = (ending == AT_REST) & (out["standing"] < 0.5)
+    holds = {
+        "feet_first": down,
+        "standing": out["standing"] > 0.5,
+        "off_landing_pad": down & outside & ~(ending == TIPPED),
+        "unsettled": ending == OUT_OF_TIME,
+        "tipped": (ending == TIPPED) | leaning,
+        "frame_struck": followed & (out["frame_struck"] > 0.5) & (ending != TIPPED) & ~leaning,
+        "leg_overloaded": followed & (out["peak_strut_force"] > limits.strut_strength),
+        "frame_overloaded": followed & (out["peak_deceleration"] > limits.airframe_limit),
+        "too_fast": followed & (out["touchdown_speed"] > limits.rated_speed),
+        "airframe_first": down & (out["contact_point"] != FOOT),
+        "tumbled": down & (out["tilt"] > TUMBLED_TILT),
+        "landing_motor_unlit": down & unlit,
+        "never_came_down": ending == IN_THE_AIR,
+        "never_left_launch_pad": ending == ON_THE_PAD,
+        "numerical_failure": ending == KERNEL_FAILED,
+    }
+    outcome = np.zeros(ending.shape)
+    for name in OUTCOME_PRECEDENCE:
+        outcome[holds[name]] = OUTCOME_MEANINGS.index(name)
     return outcome

@@ -8,11 +8,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from sim.ensemble.registry import OUTCOME_MEANINGS
+
 if TYPE_CHECKING:
     from sim.scenario import Limit
 
 CONTACT_POINTS = ("none", "foot", "nozzle", "tail_ring", "nose")  # by number, sim.physics.contact
-WORST_SUCCESS = 2  # outcomes above it (tumbled, unlit, never down, failed) are never a success
+# the only outcomes that may be a success; where it is followed to rest, only a vehicle that stands
+COULD_SUCCEED = ("feet_first", "standing", "off_landing_pad", "airframe_first")
 
 
 def judge(
@@ -29,9 +32,14 @@ def judge(
     Returns
     -------
     bool array (n,)
-        A flight that did not come down, or failed numerically, is never a success.
+        A flight that did not come down, failed numerically, or was followed to its end and does not
+        stand, is never a success.
     """
-    good = out["outcome"] <= WORST_SUCCESS
+    known = [OUTCOME_MEANINGS.index(name) for name in COULD_SUCCEED]
+    good = np.isin(out["outcome"], known)
+    followed = np.isfinite(out["rest_tilt"]) if "rest_tilt" in out else np.zeros_like(good)
+    if followed.any():
+        good = good & (~followed | (out["standing"] > 0.5))
     for limit in limits:
         good = good & holds(limit, out)
     return np.asarray(good)
@@ -41,6 +49,8 @@ def holds(limit: Limit, out: Mapping[str, NDArray[np.float64]]) -> NDArray[np.bo
     """Whether one line of the predicate holds, flight by flight."""
     if limit.variable == "inside_landing_pad":
         return np.asarray((out["inside_landing_pad"] > 0.5) == limit.flag)
+    if limit.variable == "standing":
+        return np.asarray((out["standing"] > 0.5) == limit.flag)
     if limit.variable == "first_contact":
         return np.asarray(out["contact_point"] == CONTACT_POINTS.index(str(limit.flag)))
     if limit.variable == "outcome":

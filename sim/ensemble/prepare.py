@@ -16,6 +16,7 @@ from sim.ensemble.air_shape import FinSet, Outline, shape_of
 from sim.ensemble.field_wind import field_wind
 from sim.ensemble.gravity import gravity_line
 from sim.ensemble.prepare_inertial import inertial_fields
+from sim.ensemble.prepare_legs import leg_fields
 from sim.ensemble.thrust_curves import reduced_curve
 from sim.errors import UserMistake
 
@@ -75,6 +76,7 @@ def flight_inputs(values: Mapping[str, Values], scenario: Scenario, count: int) 
         **_parting(value, scenario),
         **_start(value, scenario),
         **inertial_fields(values, scenario),
+        **leg_fields(value, scenario),
     }
     table = np.empty((len(INPUTS), count))
     for row, name in enumerate(INPUTS):

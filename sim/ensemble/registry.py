@@ -58,8 +58,38 @@ OUTCOME_MEANINGS = (
     "never_came_down",
     "never_left_launch_pad",
     "numerical_failure",
+    "standing",
+    "tipped",
+    "unsettled",
+    "frame_struck",
+    "leg_overloaded",
+    "frame_overloaded",
+    "too_fast",
 )
-"""What became of a flight, by value. Open list, new ones at the end; the highest number wins."""
+"""What became of a flight, by value. Open list, new ones at the end; see OUTCOME_PRECEDENCE."""
+
+OUTCOME_PRECEDENCE = (
+    "feet_first",
+    "standing",
+    "off_landing_pad",
+    "unsettled",
+    "tipped",
+    "frame_struck",
+    "leg_overloaded",
+    "frame_overloaded",
+    "too_fast",
+    "airframe_first",
+    "tumbled",
+    "landing_motor_unlit",
+    "never_came_down",
+    "never_left_launch_pad",
+    "numerical_failure",
+)
+"""Where several hold, the last one here is the flight's: a cause outranks what follows from it.
+
+`feet_first` and `off_landing_pad` of a flight that is given up at its first touch tell how it came
+down; of one that is followed to rest, `standing` and `off_landing_pad` tell how it stays.
+"""
 
 CONTACT_POINTS = ("none", "foot", "nozzle", "tail_ring", "nose")
 """What touched the ground first, by value."""
@@ -82,6 +112,14 @@ def _flags() -> list[Variable]:
         Variable(
             "inside_landing_pad", "1", "whether all feet came down on the landing pad", "contact",
             dtype="i1", flags=("outside", "inside"), missing=0.0,
+        ),
+        Variable(
+            "standing", "1", "whether it is at rest upright on its feet", "rest",
+            dtype="i1", flags=("not_standing", "standing"), missing=0.0,
+        ),
+        Variable(
+            "frame_struck", "1", "whether nozzle, tail ring or nose touched the ground", "rest",
+            dtype="i1", flags=("untouched", "struck"), missing=0.0,
         ),
         Variable(
             "stratum", "1", "stratum of the sampling plan that the flight belongs to",
@@ -154,6 +192,19 @@ _ROWS: dict[str, tuple[tuple[str, str, str], ...]] = {
         ("believed_landing_error_east", "m", "believed minus true landing point, east"),
         ("believed_landing_error_north", "m", "believed minus true landing point, north"),
     ),
+    "rest": (
+        ("rest_time", "s", "time at which the vehicle comes to rest"),
+        ("rest_east", "m", f"east of the launch point, of {_FEET}, at the end"),
+        ("rest_north", "m", f"north of the launch point, of {_FEET}, at the end"),
+        ("rest_tilt", "rad", "angle of the long axis from the vertical at the end"),
+        ("hops", "1", "times that all feet left the ground for 20 ms or more"),
+        ("slide_distance", "m", f"way along the ground of {_FEET}, while anything touches"),
+        ("peak_strut_force", "N", "largest force in a strut, its stops included"),
+        ("peak_stroke", "m", "largest stroke of a strut"),
+        ("peak_deceleration", "m s-2", "largest force of the ground over mass"),
+        ("feet_on_pad", "1", "feet that stand on the landing pad at the end"),
+        ("feet_down", "1", "feet that stand on the ground at the end"),
+    ),
     "dropped stage": (
         ("stage_east", "m", "east of the launch point, where the dropped stage lies"),
         ("stage_north", "m", "north of the launch point, where the dropped stage lies"),
@@ -198,6 +249,10 @@ _TRACE_ROWS = (
     ("height_feet", "m", "height of the feet above the landing pad"),
     *((f"stage_{axis}", "m", f"dropped stage, {axis} of the launch point") for axis in
       ("east", "north", "up")),
+    *((f"foot_force_{i}", "N", f"largest force of the ground on foot {i} since the last tick")
+      for i in range(6)),
+    *((f"stroke_{i}", "m", f"stroke of strut {i}") for i in range(6)),
+    ("ground_load", "m s-2", "largest force of the ground over mass since the last tick"),
 )  # fmt: skip
 
 

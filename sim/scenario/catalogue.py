@@ -23,6 +23,7 @@ from sim.scenario.petals import Petals
 from sim.scenario.site import Site
 from sim.scenario.stage import Stage
 from sim.scenario.start import Start
+from sim.scenario.surface import Surface
 from sim.scenario.throttle import Throttle
 from sim.scenario.vehicle import Vehicle
 from sim.scenario.wheels import Wheels
@@ -45,6 +46,7 @@ PARTS: dict[str, type[Part]] = {
     "wind": Wind,
     "launch_pad": LaunchPad,
     "landing_pad": LandingPad,
+    "surface": Surface,
     "start": Start,
     "inertial": Inertial,
     "inertial.gyro": Gyro,

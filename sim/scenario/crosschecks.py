@@ -71,6 +71,47 @@ def _legs(view: View) -> Iterator[Finding]:
             )  # fmt: skip
 
 
+def _struts(view: View) -> Iterator[Finding]:
+    """Struts and feet that cannot be built."""
+    if "legs" not in view.parts:
+        return
+    count = view.choices.get("legs.count")
+    if isinstance(count, int) and count > 6:
+        yield "legs.count", f"{count} legs", "write 6 or fewer"
+    kind = view.choices.get("legs.strut")
+    pairs = (
+        ("legs.orifice", "legs.bore", "the orifice must not be larger than the bore"),
+        ("legs.stroke", "legs.gas_length", "the stroke must be shorter than the column of air"),
+    )
+    for inner, outer, right in pairs:
+        if kind == "gas" and view.known(inner, outer) and view.value(inner) >= view.value(outer):
+            yield inner, f"{view.value(inner):g} m of {view.value(outer):g} m", right
+    names = ("surface.friction_kinetic", "surface.friction_static")
+    if view.known(*names) and view.value(names[0]) > view.value(names[1]):
+        yield names[0], f"{view.value(names[0]):g}", "sliding friction must not exceed static"
+    names = ("legs.slide_force", "legs.break_force")
+    if kind == "friction" and view.known(*names) and view.value(names[0]) > view.value(names[1]):
+        yield names[1], f"{view.value(names[1]):g} N", "breakaway must not be below sliding"
+    yield from _strut_room(view)
+
+
+def _strut_room(view: View) -> Iterator[Finding]:
+    """A strut longer than its stroke; only a hinged leg gives its length."""
+    names = tuple(f"legs.{key}" for key in (
+        "hinge_station", "hinge_radius", "foot_station", "foot_radius", "anchor_station",
+        "anchor_radius", "strut_place", "stroke",
+    ))  # fmt: skip
+    if not view.known(*names):
+        return
+    hinge, hinge_out, foot, foot_out, anchor, anchor_out, share, stroke = map(view.value, names)
+    length = ((hinge + share * (foot - hinge) - anchor) ** 2
+              + (hinge_out + share * (foot_out - hinge_out) - anchor_out) ** 2) ** 0.5  # fmt: skip
+    if view.choices.get("legs.kind") == "telescoping":
+        length = ((foot - hinge) ** 2 + (foot_out - hinge_out) ** 2) ** 0.5
+    if view.choices.get("legs.strut") != "rigid" and stroke >= length:
+        yield "legs.stroke", f"{stroke:g} m", f"the strut is {length:.3g} m long: write less"
+
+
 def _counts(view: View) -> Iterator[Finding]:
     for key in ("flight.steps_per_tick", "flight_computer.lift_off_samples"):
         count = view.choices.get(key)
@@ -165,7 +206,7 @@ def _contradictions(limits: Mapping[str, Limit]) -> Iterator[Finding]:
     outcome, contact = limits.get("outcome"), limits.get("first_contact")
     if outcome is None or contact is None:
         return
-    feet = outcome.flag in ("feet_first", "off_landing_pad")
+    feet = outcome.flag in ("feet_first", "off_landing_pad", "standing")
     frame = outcome.flag == "airframe_first"
     if (feet and contact.flag != "foot") or (frame and contact.flag == "foot"):
         yield (
@@ -175,5 +216,5 @@ def _contradictions(limits: Mapping[str, Limit]) -> Iterator[Finding]:
 
 
 _CHECKS: tuple[Callable[[View], Iterator[Finding]], ...] = (
-    _company, _legs, _counts, _tables, _ignition, _programme, _tick, _body, _success,
+    _company, _legs, _struts, _counts, _tables, _ignition, _programme, _tick, _body, _success,
 )  # fmt: skip

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import ClassVar, Literal
 
 from sim.scenario.declare import CHOSEN, Part, Quantity, choice, quantity
 
@@ -21,3 +21,14 @@ class Flight(Part):
         "time", "30 s", sign="positive", doc="after which a flight that is not down is given up",
         source=CHOSEN,
     )  # fmt: skip
+    ends_at: Literal["rest", "first_touch"] = choice(
+        "rest", doc="a vehicle with legs is followed to rest, or given up at its first touch"
+    )
+    contact_step: Quantity = quantity(
+        "time", "0.5 ms", sign="positive",
+        doc="longest step on the ground; shorter where legs or ground are stiff",
+        source="halving it changes less than the statistics can tell",
+    )  # fmt: skip
+    settle_longest: Quantity = quantity(
+        "time", "8 s", sign="positive", doc="after the first touch, to come to rest", source=CHOSEN
+    )

@@ -29,6 +29,7 @@ from sim.scenario.declare import (
     read_quantity_field,
 )
 from sim.scenario.layers import Merged, Place
+from sim.scenario.linked import link_legs, link_surface
 from sim.scenario.numbers import Number
 from sim.scenario.success import Limit, read_limit
 
@@ -80,6 +81,9 @@ class _Resolver:
         for part, model in PARTS.items():
             self.part(part, model)
         self.link_tick()
+        if "legs" in self.out.parts:
+            link_surface(self.out.numbers, self.out.choices)
+            link_legs(self.out.numbers)
         self.success()
         self.correlated()
         self.cross()

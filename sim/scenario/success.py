@@ -47,13 +47,21 @@ VARIABLES: dict[str, tuple[str, bool]] = {
     "maximum_tilt_climb": ("angle", False),
     "maximum_tilt_burn": ("angle", False),
     "stage_closest": ("length", False),
+    "rest_tilt": ("angle", False),
+    "hops": ("number", False),
+    "slide_distance": ("length", False),
+    "peak_strut_force": ("force", False),
+    "peak_stroke": ("length", False),
+    "peak_deceleration": ("acceleration", False),
+    "feet_on_pad": ("number", False),
 }
-FLAGS = ("inside_landing_pad",)
+FLAGS = ("inside_landing_pad", "standing")
 WORDS = {
     "first_contact": ("none", "foot", "nozzle", "tail_ring", "nose"),
     "outcome": (
         "feet_first", "off_landing_pad", "airframe_first", "tumbled", "landing_motor_unlit",
-        "never_came_down", "never_left_launch_pad", "numerical_failure",
+        "never_came_down", "never_left_launch_pad", "numerical_failure", "standing", "tipped",
+        "unsettled", "frame_struck", "leg_overloaded", "frame_overloaded", "too_fast",
     ),
 }  # fmt: skip
 

@@ -14,8 +14,8 @@ import numpy as np
 
 from sim.ensemble.fly_runs import load_computer
 from sim.ensemble.prepare import flight_inputs
-from sim.flight import fly, work_arrays
-from sim.flight_records import INPUTS, OUTCOMES, TRACE
+from sim.flight import fly, handed_over, work_arrays
+from sim.flight_records import INPUTS, OUTCOMES, TOUCHED, TRACE
 from sim.lanes import lane_types
 from sim.scenario import load_scenario
 
@@ -54,7 +54,8 @@ class Flown:
         return self.at(time, lane, "rate_x", "rate_y", "rate_z")
 
 
-def fly_eight(scenario=None, changes=None, *, longest, tick=None, seed=1, curves=None):
+def fly_eight(scenario=None, changes=None, *, longest, tick=None, seed=1, curves=None,
+              settle=0.0, steps=None):  # fmt: skip
     """Fly eight flights and keep their traces.
 
     Parameters
@@ -68,6 +69,10 @@ def fly_eight(scenario=None, changes=None, *, longest, tick=None, seed=1, curves
         Length of the control tick, which is the longest integration step.
     curves : dict of str to array
         Fields of `sim.flight.Tables` to put in place of the scenario's.
+    settle : float [s]
+        How long after the first touch flights are followed at most; 0 ends them there.
+    steps : int
+        Contact steps in a tick.
     """
     scenario = scenario or load_scenario(BRICK)
     loaded = load_computer(scenario)
@@ -78,21 +83,37 @@ def fly_eight(scenario=None, changes=None, *, longest, tick=None, seed=1, curves
     tick = tick or plan.interval
     # a row is written at the start of a tick: one more shows the end
     plan = plan._replace(
-        interval=tick, longest_step=1.01 * tick, most_ticks=round(longest / tick) + 1, trace_every=1
+        interval=tick,
+        longest_step=1.01 * tick,
+        most_ticks=round(longest / tick) + 1,
+        trace_every=1,
+        most_settle_ticks=round(settle / tick) + 3,
     )
-    rows = plan.most_ticks
+    if steps:
+        plan = plan._replace(design=plan.design._replace(steps=steps))
+    rows = plan.most_ticks + plan.most_settle_ticks
     traces = np.zeros((rows * len(TRACE), WIDTH))
     outcomes = np.empty((len(OUTCOMES), WIDTH))
     groups = np.arange(WIDTH).reshape(1, WIDTH)
     tables = loaded.tables._replace(**(curves or {}))
-    fly(
-        lane_types(WIDTH), np.uint64(seed), groups, groups.astype(np.uint64), inputs,
-        loaded.settings, plan, tables, outcomes, traces, work_arrays(WIDTH),
-    )  # fmt: skip
+    handed, work = handed_over(WIDTH), work_arrays(WIDTH)
+    inputs[INPUTS.index("settle_longest")] = settle
+
+    def call(columns, settling):
+        fly(
+            lane_types(WIDTH), np.uint64(seed), columns, columns.astype(np.uint64), inputs,
+            loaded.settings, settling, plan, tables, handed, outcomes, traces, work,
+        )  # fmt: skip
+
+    call(groups, False)
+    touched = np.flatnonzero(outcomes[OUTCOMES.index("ending")] == TOUCHED)
+    if settle > 0.0:
+        assert len(touched) == WIDTH  # each in the lane of its column, so that the trace is one
+        call(groups, True)
     table = traces.reshape(rows, len(TRACE), WIDTH)
-    table = table[table[:, TRACE.index("mass"), 0] > 0.0]
+    table = table[table[:, TRACE.index("mass")].max(axis=1) > 0.0]
     return Flown(
-        table[:, TRACE.index("time"), 0],
+        table[:, TRACE.index("time")].max(axis=1),
         {name: table[:, i] for i, name in enumerate(TRACE)},
         dict(zip(OUTCOMES, outcomes, strict=True)),
     )

@@ -144,7 +144,9 @@ def test_absent_parts__are_there_and_do_nothing(tmp_path):
     )
     body = load_scenario(path)
     for part, model in PARTS.items():
-        present = part in ("site", "vehicle", "aerodynamics", "launch_pad", "start", "flight")
+        present = part in (
+            "site", "vehicle", "aerodynamics", "launch_pad", "start", "flight", "surface"
+        )  # fmt: skip
         assert body.has(part) is present, part
         for key, spec in model.specs().items():
             if isinstance(spec, QuantitySpec):

@@ -1,0 +1,181 @@
+"""The last second through the whole flight loop: restitution, sliding, holding, toppling, energy.
+
+The stool: 1.5 kg, centre of gravity 0.40 m above four rigid feet on a radius of 0.30 m.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from sim.flight_records import AT_REST, TIPPED
+from sim.scenario import load_scenario
+from tests.flight.eight import DATA, STANDARD_GRAVITY, fly_eight
+
+HEIGHT, MASS, INERTIA = 0.40, 1.5, 0.12
+EDGE = 0.30 * np.cos(np.pi / 4)  # R9.1
+LANES = np.arange(8)
+JUST = 2e-4  # m, above the ground: more than the fall of the first tick
+
+
+def set_down(tilt):
+    """Height of the centre of gravity with the lower two feet just above the ground."""
+    return HEIGHT * np.cos(tilt) + EDGE * np.sin(tilt) + JUST
+
+
+@pytest.fixture(scope="module")
+def stool():
+    return load_scenario(DATA / "stool.toml")
+
+
+def drop(stool, settle=0.15, steps=20, **changes):
+    """Drop the stool from 5 cm, or with the changes given."""
+    start = {
+        "gravity": STANDARD_GRAVITY, "start_up": HEIGHT + 0.05, "bristle_damping": 0.0,
+        "ground_stiffness": 5e4, "bristle_stiffness": 5e4,
+    }  # fmt: skip
+    return fly_eight(stool, start | changes, longest=1.0, settle=settle, steps=steps)
+
+
+def rebound(flown, lane):
+    """Restitution of the first bounce: fastest up after the touch over the speed of the touch."""
+    return float(np.max(flown["velocity_up"][:, lane])) / flown.outcomes["sink_rate"][lane]
+
+
+# Hunt and Crossley (1975): exact for any exponent, stiffness and mass (derived, R8.12); R8.14
+def test_hunt_crossley__restitution(stool):
+    wanted = np.array([0.9, 0.8, 0.7, 0.5, 0.3, 0.9, 0.7, 0.3])
+    needed = np.array(
+        [0.166482, 0.373146, 0.634828, 1.432751, 3.087082, 0.166482, 0.634828, 3.087082]
+    )
+    speed = 2.0
+    flown = drop(
+        stool, gravity=0.0, start_velocity_up=-speed, ground_damping=needed / speed,
+        ground_hertz=np.where(LANES >= 5, 1.0, 0.0), steps=50,
+        ground_stiffness=np.where(LANES >= 5, 1e6, 5e4),
+    )  # fmt: skip
+    found = [rebound(flown, lane) for lane in LANES]
+    assert found == pytest.approx(wanted, abs=3e-3)
+
+
+# Schwager and Poeschel (2007), contact ends at zero force; R8.14
+def test_spring_dashpot__restitution(stool):
+    ratio = np.array([0.1, 0.2, 0.3, 0.5] * 2)
+    stiffness = 5e4
+    dashpot = 2.0 * ratio * np.sqrt(4.0 * stiffness * MASS) / 4.0
+    flown = drop(
+        stool, gravity=0.0, start_velocity_up=-1.0, ground_damping=0.0, ground_dashpot=dashpot,
+        steps=100,
+    )  # fmt: skip
+    wanted = [0.744079, 0.571740, 0.450975, 0.298436] * 2
+    assert [rebound(flown, lane) for lane in LANES] == pytest.approx(wanted, abs=3e-3)
+
+
+# v^2 / (2 mu g), mechanics; R8.17
+def test_slide__distance(stool):
+    speed = np.linspace(0.3, 1.0, 8)
+    flown = drop(stool, settle=2.0, start_velocity_east=speed, ground_dashpot=100.0, friction_static=0.25,
+                 friction_kinetic=0.25, start_up=HEIGHT + JUST)  # fmt: skip
+    assert np.all(flown.outcomes["ending"] == AT_REST)
+    # the small fall onto the ground takes mu times its speed out of the sliding (impulse)
+    sliding = speed - 0.25 * flown.outcomes["sink_rate"]
+    wanted = sliding**2 / (2.0 * 0.25 * STANDARD_GRAVITY)
+    moved = flown.outcomes["rest_east"] - flown.outcomes["landing_east"]
+    assert moved == pytest.approx(wanted, rel=0.02, abs=1e-3)
+    assert flown.outcomes["slide_distance"] == pytest.approx(wanted, rel=0.03, abs=2e-3)
+
+
+# holds while tan(slope) < mu; R8.17. The stool is set down parallel to the slope.
+def test_slope__holds_below_the_friction_angle_and_slides_above(stool):
+    slope = np.deg2rad([2.0, 5.0, 10.0, 12.0, 13.5, 15.5, 17.0, 20.0])
+    friction = np.tan(np.deg2rad(14.5))
+    flown = drop(
+        stool, settle=10.0, slope_east=-np.tan(slope), friction_static=friction,
+        friction_kinetic=friction, start_tilt=slope, start_tilt_direction=np.pi / 2,
+        bristle_damping=30.0, start_up=set_down(slope), ground_dashpot=60.0,
+    )  # fmt: skip
+    holds = slope < np.arctan(friction)
+    assert np.all(flown.outcomes["ending"][holds] == AT_REST)
+    assert np.all(flown.outcomes["ending"][~holds] != AT_REST)
+
+
+def test_slope__creeps_less_than_a_millimetre_in_ten_seconds(stool):
+    slope = np.deg2rad(np.linspace(2.0, 11.0, 8))
+    flown = drop(
+        stool, settle=11.5, slope_east=-np.tan(slope), friction_static=np.tan(np.deg2rad(14.5)),
+        friction_kinetic=0.2, still_time=10.0, start_tilt=slope, start_tilt_direction=np.pi / 2,
+        bristle_damping=30.0, start_up=set_down(slope), ground_dashpot=60.0,
+    )  # fmt: skip
+    assert np.all(flown.outcomes["ending"] == AT_REST)
+    for lane in LANES:
+        rows = np.flatnonzero(flown["mass"][:, lane])[-1900:]  # the last 9.5 s
+        assert np.ptp(flown["east"][rows, lane]) < 0.95e-3
+        assert np.ptp(flown["up"][rows, lane]) < 0.95e-3
+
+
+# atan(r / h), geometry; R9.2: 27.9384 deg for four legs, less the slope downhill
+def test_static_tilt_limit(stool):
+    limit = np.arctan(EDGE / HEIGHT)
+    assert np.rad2deg(limit) == pytest.approx(27.9384, abs=1e-4)
+    share = np.array([0.5, 0.8, 0.95, 0.985, 1.015, 1.03, 1.1, 1.3])
+    # held at a tilt, then let go; the edge between two feet down (first azimuth 45 deg)
+    flown = drop(
+        stool, settle=3.0, start_tilt=share * limit, start_tilt_direction=np.pi / 2,
+        start_up=set_down(share * limit),
+        ground_damping=5.0, friction_static=2.0, friction_kinetic=2.0, ground_stiffness=5e5,
+        bristle_stiffness=5e5, bristle_damping=100.0, steps=40,
+    )  # fmt: skip
+    tipped = flown.outcomes["ending"] == TIPPED
+    assert list(tipped) == list(share > 1.0)
+
+
+# sqrt(2 g dh Ip / (m h^2)) with feet that stop dead; derived, R9.3 and R9.4: 1.35778 m/s
+def test_tip_over_speed(stool):
+    pole2 = HEIGHT**2 + EDGE**2
+    rise = np.sqrt(pole2) - HEIGHT
+    assert MASS * STANDARD_GRAVITY * rise == pytest.approx(0.776226, abs=1e-5)
+    about_edge = INERTIA + MASS * pole2
+    critical = np.sqrt(2.0 * STANDARD_GRAVITY * rise * about_edge / (MASS * HEIGHT**2))
+    assert critical == pytest.approx(1.35778, abs=1e-5)
+    share = np.array([0.7, 0.9, 0.96, 0.975, 1.025, 1.04, 1.1, 1.3])
+    flown = drop(
+        stool, settle=4.0, start_velocity_east=share * critical, start_up=HEIGHT + JUST,
+        friction_static=50.0, friction_kinetic=50.0, ground_damping=3.0, ground_stiffness=1e6,
+        bristle_stiffness=1e6, bristle_damping=600.0, steps=80,
+    )  # fmt: skip
+    tipped = flown.outcomes["ending"] == TIPPED
+    assert list(tipped) == list(share > 1.0)
+
+
+def energy_of(flown, lane):
+    up = flown["up"][:, lane]
+    speed2 = sum(flown[f"velocity_{axis}"][:, lane] ** 2 for axis in ("east", "north", "up"))
+    rates = [flown[f"rate_{axis}"][:, lane] for axis in "xyz"]
+    turning = 0.02 * rates[0] ** 2 + INERTIA * (rates[1] ** 2 + rates[2] ** 2)
+    energy = MASS * STANDARD_GRAVITY * up + 0.5 * MASS * speed2 + 0.5 * turning
+    free = flown["ground_load"][:, lane] == 0.0
+    return energy[free & (flown["mass"][:, lane] > 0.0)]
+
+
+def test_energy__is_kept_without_losses(stool):
+    flown = drop(
+        stool, settle=3.0, start_up=HEIGHT + 0.3, start_tilt=np.deg2rad(np.linspace(0.0, 8.0, 8)),
+        friction_static=0.0, friction_kinetic=0.0, ground_damping=0.0,
+        ground_stiffness=1e4, steps=50,
+    )  # fmt: skip
+    for lane in LANES:
+        energy = energy_of(flown, lane)
+        assert len(energy) > 50
+        assert np.ptp(energy) < 1e-3 * MASS * STANDARD_GRAVITY * 0.3
+
+
+def test_halving_the_step__changes_little(stool):
+    changes = {
+        "start_up": HEIGHT + 0.3, "start_tilt": np.deg2rad(np.linspace(0.0, 6.0, 8)),
+        "start_velocity_east": 0.3,
+    }  # fmt: skip
+    coarse = drop(stool, settle=4.0, steps=20, **changes)
+    fine = drop(stool, settle=4.0, steps=40, **changes)
+    assert list(coarse.outcomes["ending"]) == list(fine.outcomes["ending"])
+    for name in ("peak_strut_force", "peak_deceleration"):
+        assert coarse.outcomes[name] == pytest.approx(fine.outcomes[name], rel=0.02)
