@@ -14,7 +14,7 @@ COMMANDS = {
     "budget": BUDGET,
     "gains": ("-n", "16", "--bandwidth", "7", "--damping", "0.8"),
     "ignition": ("-n", "16", "--authority", "0"),
-    "worst": ("-n", "190", "--base", "400", "--stories", "1"),
+    "worst": ("-n", "230", "--base", "400", "--stories", "1"),
 }
 FIRST_WORDS = {
     "howmany": "59 flights without a failure",

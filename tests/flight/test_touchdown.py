@@ -74,7 +74,8 @@ def test_spring_dashpot__restitution(stool):
 # v^2 / (2 mu g), mechanics; R8.17
 def test_slide__distance(stool):
     speed = np.linspace(0.3, 1.0, 8)
-    flown = drop(stool, settle=2.0, start_velocity_east=speed, ground_dashpot=100.0, friction_static=0.25,
+    flown = drop(stool, settle=2.0, start_velocity_east=speed, ground_dashpot=100.0,
+                 friction_static=0.25,
                  friction_kinetic=0.25, start_up=HEIGHT + JUST)  # fmt: skip
     assert np.all(flown.outcomes["ending"] == AT_REST)
     # the small fall onto the ground takes mu times its speed out of the sliding (impulse)
