@@ -60,7 +60,7 @@ CARRY = (
     "starting", "settled",  # flags: touched in this tick; over in this tick
     "push_east", "push_north", "push_up",  # m/s2, acceleration at the end of the last step
     "turn_x", "turn_y", "turn_z",  # rad/s2
-    "strut_now", "stroke_now", "ground_load",  # N, m, m/s2, largest of this tick
+    "strut_now", "stroke_now", "ground_load",  # N, m, m/s2 (squared in a tick), largest of the tick
     "feet_down", "frame_down",  # feet that touch; flag, the airframe touches
     "aloft_for", "still_for",  # s, since anything touched the ground, since it moved
 )  # fmt: skip

@@ -13,6 +13,7 @@ from sim.flight_records import AT_REST, FAILED, OUT_OF_TIME, TIPPED
 from sim.flight_step import SOUND, happen, next_event, step_loads
 from sim.lanes import absolute, any_lane, load, maximum, not_, part, room, sqrt, store, where
 from sim.physics.frames import normalised, rotation_of, to_local
+from sim.physics.ground import surface_of
 from sim.physics.motor import INFINITE
 from sim.physics.rigid_body import State, mount_angle, rates_of_change
 from sim.physics.standing import (
@@ -25,6 +26,7 @@ from sim.physics.standing import (
     press_frame,
     start_points,
 )
+from sim.physics.struts import RIGID
 
 TIPPED_COSINE = 0.5  # a long axis more than 60 deg from vertical does not come back
 STILL_SPEED, STILL_RATE = 0.02, 0.05  # m/s, rad/s: a rocking of a few milliradians is rest
@@ -60,12 +62,15 @@ def start_settling(
 
 @part
 def forward(state, h, w):
-    """Place after a step, with the velocities foreseen there."""
+    """Place after a step, with the velocities foreseen there.
+
+    Rolling, on feet that hold far from the axis of a slender body, is stiff. Its rate is foreseen
+    unchanged, and goes by the trapezoidal rule made linear there (see sim.physics.standing.press).
+    """
     half = 0.5 * h
     ve, vn = state.velocity_east + half * w.push_east, state.velocity_north + half * w.push_north
     vu = state.velocity_up + half * w.push_up
-    wx, wy = state.rate_x + half * w.turn_x, state.rate_y + half * w.turn_y
-    wz = state.rate_z + half * w.turn_z
+    wx, wy, wz = state.rate_x, state.rate_y + half * w.turn_y, state.rate_z + half * w.turn_z
     q = normalised(
         state.q0 - half * (state.q1 * wx + state.q2 * wy + state.q3 * wz),
         state.q1 + half * (state.q0 * wx + state.q2 * wz - state.q3 * wy),
@@ -76,7 +81,7 @@ def forward(state, h, w):
         state.east + h * ve, state.north + h * vn, state.up + h * vu,
         ve + half * w.push_east, vn + half * w.push_north, vu + half * w.push_up,
         q.q0, q.q1, q.q2, q.q3,
-        wx + half * w.turn_x, wy + half * w.turn_y, wz + half * w.turn_z,
+        wx, wy + half * w.turn_y, wz + half * w.turn_z,
         state.servo_y, state.servo_y_rate, state.servo_z, state.servo_z_rate, state.dip,
         state.wheel_x, state.wheel_y, state.wheel_z,
     )  # fmt: skip
@@ -90,6 +95,8 @@ def corrected(state, h, rates, push, w):
         state.servo_y_rate + h * rates.servo_y_rate,
         state.servo_z_rate + h * rates.servo_z_rate,
     )
+    quicker = half * (push[3] + w.turn_x)
+    turned = 0.5 * half * quicker  # half the angle by which it has rolled farther than foreseen
     return State(
         state.east + h * (rates.east - state.velocity_east),
         state.north + h * (rates.north - state.velocity_north),
@@ -97,8 +104,9 @@ def corrected(state, h, rates, push, w):
         state.velocity_east + half * (push[0] - w.push_east),
         state.velocity_north + half * (push[1] - w.push_north),
         state.velocity_up + half * (push[2] - w.push_up),
-        state.q0, state.q1, state.q2, state.q3,
-        state.rate_x + half * (push[3] - w.turn_x),
+        state.q0 - turned * state.q1, state.q1 + turned * state.q0,
+        state.q2 + turned * state.q3, state.q3 - turned * state.q2,
+        state.rate_x + quicker,
         state.rate_y + half * (push[4] - w.turn_y),
         state.rate_z + half * (push[5] - w.turn_z),
         state.servo_y + h * y_rate, y_rate, state.servo_z + h * z_rate, z_rate,
@@ -142,6 +150,7 @@ def settle_tick(
     w.strut_now, w.stroke_now, w.ground_load = 0.0 * h, 0.0 * h, 0.0 * h
     for point in range(len(points) // ROWS):
         store(points, point * ROWS + FORCE, 0.0 * h)
+    ground = surface_of(p)
     middle = now + 0.5 * interval
     loads = step_loads(middle, density, gravity, p, w)
     for step in range(design.steps):
@@ -153,18 +162,21 @@ def settle_tick(
         ahead = forward(state, h, w)
         r = rotation_of(ahead.q0, ahead.q1, ahead.q2, ahead.q3)
         push = press(
-            lanes, design, h, legs, points, ahead, r, loads.cg_x, loads.cg_y, loads.cg_z, p, w
-        )
+            lanes, design, h, legs, points, ahead, r, loads.cg_x, loads.cg_y, loads.cg_z,
+            ground, p, w,
+        )  # fmt: skip
         push = press_frame(
-            lanes, h, points, ahead, r, loads.cg_x, loads.cg_y, loads.cg_z, push, p, w
+            lanes, h, points, ahead, r, loads.cg_x, loads.cg_y, loads.cg_z, push, ground, p, w
         )
         rates = rates_of_change(ahead, loads, air_table, p, w)
         per_mass = 1.0 / loads.mass
+        turn_x = rates.rate_x + loads.ixx * push.x + loads.ixy * push.y + loads.ixz * push.z
+        roll_yield = 0.5 * h * loads.ixx * push.roll_yield
         all_push = (
             rates.velocity_east + push.east * per_mass,
             rates.velocity_north + push.north * per_mass,
             rates.velocity_up + push.up * per_mass,
-            rates.rate_x + loads.ixx * push.x + loads.ixy * push.y + loads.ixz * push.z,
+            (turn_x - roll_yield * w.turn_x) / (1.0 + roll_yield),
             rates.rate_y + loads.ixy * push.x + loads.iyy * push.y + loads.iyz * push.z,
             rates.rate_z + loads.ixz * push.x + loads.iyz * push.y + loads.izz * push.z,
         )
@@ -174,6 +186,12 @@ def settle_tick(
         w.cg_x = loads.cg_x
         watch_ground(h, state, r, loads, push, p, w, o)
     w.cg_y, w.cg_z = loads.cg_y, loads.cg_z
+    for point in range(len(points) // ROWS):
+        size = sqrt(load(lanes, points, point * ROWS + FORCE))
+        store(points, point * ROWS + FORCE, size)
+        if design.strut == RIGID and point < len(legs) // 2:
+            w.strut_now = maximum(w.strut_now, size)
+    w.ground_load = sqrt(w.ground_load)
     o.peak_strut_force = maximum(o.peak_strut_force, w.strut_now)
     o.peak_stroke = maximum(o.peak_stroke, w.stroke_now)
     o.peak_deceleration = maximum(o.peak_deceleration, w.ground_load)
@@ -185,8 +203,8 @@ def settle_tick(
 @room
 def watch_ground(h, state, r, loads, push, p, w, o):
     """Hops, sliding and the load of the ground, step by step."""
-    force = sqrt(push.east * push.east + push.north * push.north + push.up * push.up)
-    w.ground_load = maximum(w.ground_load, force / loads.mass)
+    force2 = push.east * push.east + push.north * push.north + push.up * push.up
+    w.ground_load = maximum(w.ground_load, force2 / (loads.mass * loads.mass))
     down = (w.feet_down > 0.5) | (w.frame_down > 0.5)
     before = w.aloft_for
     w.aloft_for = where(down, 0.0, before + h)

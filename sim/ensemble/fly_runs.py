@@ -243,12 +243,12 @@ def _fly(
     inputs = flight_inputs(values, scenario, count)
     written = np.empty((len(OUTCOMES), count))
     traces = np.zeros((trace_rows, width))
-    handed, work = handed_over(count), work_arrays(width)
+    handed, work = handed_over(count), work_arrays(width)  # type: ignore[no-untyped-call]
     keys = runs.astype(np.uint64)
 
     def call(columns: NDArray[np.int64], settling: bool) -> None:
         groups = in_groups(columns, width)
-        fly(
+        fly(  # type: ignore[no-untyped-call]
             lane_types(width), np.uint64(seed), groups, keys[groups], inputs, loaded.settings,
             settling, loaded.plan._replace(trace_every=every), loaded.tables, handed, written,
             traces, work,

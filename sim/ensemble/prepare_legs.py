@@ -95,7 +95,8 @@ def _geometry(value: Value, scenario: Scenario) -> Fields:
     if not scenario.has("legs"):
         nothing = ("hinge_x", "hinge_radius", "anchor_x", "anchor_radius", "strut_share",
                    "strut_length", "leg_latch_failure", "leg_stuck")  # fmt: skip
-        return dict.fromkeys(nothing, 0.0) | {"strut_sign": 1.0, "leg_inertia": 1.0}
+        fields: Fields = dict.fromkeys(nothing, 0.0)
+        return fields | {"strut_sign": 1.0, "leg_inertia": 1.0}
     foot_x, foot_radius = -_number(value, "legs.foot_station"), _number(value, "legs.foot_radius")
     hinge_x = -_number(value, "legs.hinge_station")
     hinge_radius = _number(value, "legs.hinge_radius")
@@ -123,15 +124,20 @@ def _geometry(value: Value, scenario: Scenario) -> Fields:
 
 def _strut(value: Value, scenario: Scenario) -> Fields:
     kind = strut_of(scenario)
-    spring, gas = kind == "spring", kind == "gas"
+    second = second_strut_of(scenario)
+    spring = "spring" in (kind, second)
     stroke = _number(value, "legs.stroke")
     radius = _number(value, "legs.bore") / 2.0
     hole = _number(value, "legs.orifice") / 2.0
     return {
         "strut_preload": value("legs.preload"),
-        "strut_rate": value("legs.stiffness" if spring else "legs.return_stiffness"),
-        "strut_damping": value("legs.damping" if spring else "legs.joint_damping"),
-        "strut_stroke": stroke,
+        "strut_rate": value("legs.stiffness"),
+        "strut_damping": value("legs.damping"),
+        # a spring strut brings its own damping
+        "beside_rate": 0.0 if kind == "spring" else value("legs.return_stiffness"),
+        "joint_damping": 0.0 if spring else value("legs.joint_damping"),
+        "strut_stroke": value("legs.second_stroke") if swapped(scenario) else stroke,
+        "second_stroke": stroke if swapped(scenario) else value("legs.second_stroke"),
         "stop_stiffness": value("legs.stop_stiffness"),
         "stop_damping": value("legs.stop_damping"),
         "gas_area": np.pi * radius**2,
@@ -141,10 +147,11 @@ def _strut(value: Value, scenario: Scenario) -> Fields:
         "gas_exponent": value("legs.gas_exponent"),
         "gas_pressure": value("site.pressure"),
         "gas_temperature": value("site.temperature"),
-        "seal_friction": value("legs.seal_friction") if gas else 0.0,
+        "seal_friction": value("legs.seal_friction"),
         "crush_force": value("legs.crush_force"),
         "crush_stiffness": value("legs.crush_stiffness"),
-        "crush_dense": stroke * _number(value, "legs.densification"),
+        "crush_dense": (value("legs.second_stroke") if second == "crush" else stroke)
+        * _number(value, "legs.densification"),
         "crush_rise": value("legs.crush_rise"),
         "slide_force": value("legs.slide_force"),
         "break_force": np.maximum(
@@ -158,6 +165,17 @@ def _strut(value: Value, scenario: Scenario) -> Fields:
 def strut_of(scenario: Scenario) -> str:
     """Kind of the struts; rigid without legs."""
     return str(scenario.choices["legs.strut"]) if scenario.has("legs") else "rigid"
+
+
+def second_strut_of(scenario: Scenario) -> str:
+    """Kind of the struts in series with them; rigid for none."""
+    found = str(scenario.choices["legs.second_strut"]) if scenario.has("legs") else "none"
+    return "rigid" if found == "none" else found
+
+
+def swapped(scenario: Scenario) -> bool:
+    """Whether the kernel takes the second strut first: forces in series do not ask which."""
+    return second_strut_of(scenario) == "spring"
 
 
 def design_of(scenario: Scenario, interval: float) -> Design:
@@ -182,18 +200,20 @@ def design_of(scenario: Scenario, interval: float) -> Design:
 
     kind = strut_of(scenario)
     wanted = interval / scenario.numbers["flight.contact_step"].value
-    steps = int(np.ceil(max(wanted, interval * _fastest(scenario, kind) / STEADY) - 1e-9))
+    steps = int(np.ceil(max(wanted, interval * _fastest(scenario) / STEADY) - 1e-9))
     if steps > MOST_CONTACT_STEPS:
         raise UserMistake(
             f"the legs and the ground are so stiff that a tick would need {steps} contact steps: "
-            "lower surface.stiffness, legs.stop_stiffness or legs.crush_stiffness, or give "
-            "legs.moving_mass more"
+            "lower surface.stiffness or legs.foot_stiffness"
         )
-    return Design(scenario.choices["legs.kind"] == "hinged", STRUTS.index(kind), max(steps, 1))
+    kinds = [STRUTS.index(kind), STRUTS.index(second_strut_of(scenario))]
+    if swapped(scenario):
+        kinds.reverse()
+    return Design(scenario.choices["legs.kind"] == "hinged", *kinds, max(steps, 1))
 
 
-def _fastest(scenario: Scenario, kind: str) -> float:
-    """Fastest natural frequency [rad/s] of a foot or the body, at the nominal numbers."""
+def _fastest(scenario: Scenario) -> float:
+    """Fastest natural frequency [rad/s] of the body on its feet, at the nominal numbers."""
     number = {name: found.value for name, found in scenario.numbers.items()}
     fields = leg_fields(lambda name: number[name], scenario)
     ground = float(np.asarray(fields["bristle_stiffness"])) / number["surface.shear"]
@@ -201,26 +221,5 @@ def _fastest(scenario: Scenario, kind: str) -> float:
         ground *= np.sqrt(5.0)  # as stiff as at 5 mm
     count = max(int(scenario.choices["legs.count"]), 1) if scenario.has("legs") else 9
     body = ground * max(1.0, number["surface.shear"]) * count / number["vehicle.dry_mass"]
-    if kind == "rigid":
-        # a foot far from the axis meets less than the whole mass
-        return float(np.sqrt(4.0 * body))
-    inner = {
-        "spring": number["legs.stiffness"], "gas": number["legs.return_stiffness"],
-        "crush": number["legs.crush_stiffness"], "friction": number["legs.slide_stiffness"],
-    }[kind]  # fmt: skip
-    lever = 1.0
-    if scenario.choices["legs.kind"] == "hinged":
-        lever = _lever(number)
-    strut = (number["legs.stop_stiffness"] + inner) * lever**2
-    return float(max(np.sqrt((ground + strut) / number["legs.moving_mass"]), np.sqrt(4.0 * body)))
-
-
-def _lever(number: dict[str, float]) -> float:
-    """Stroke of the strut over way of the foot of a hinged leg, open."""
-    hx, hr = number["legs.hinge_station"], number["legs.hinge_radius"]
-    dx, dr = number["legs.foot_station"] - hx, number["legs.foot_radius"] - hr
-    share = number["legs.strut_place"]
-    sx = hx + share * dx - number["legs.anchor_station"]
-    sr = hr + share * dr - number["legs.anchor_radius"]
-    cross = abs(sx * dr - sr * dx)
-    return float(share * cross / (np.hypot(sx, sr) * np.hypot(dx, dr) + 1e-12))
+    # a foot far from the axis meets less than the whole mass; legs themselves go at any step
+    return float(np.sqrt(4.0 * body))

@@ -23,7 +23,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 WATCHED_FOLDERS = ("lanes", "physics", "avionics")
-WATCHED_FILES = "flight*.py"
+WATCHED_FILES = "*.py"  # of the package folder itself: the loop and what it calls
 SETTINGS = (  # numba's, as far as they change the machine code
     "CPU_NAME", "CPU_FEATURES", "OPT", "BOUNDSCHECK", "ENABLE_AVX", "LOOP_VECTORIZE",
     "SLP_VECTORIZE", "DEBUGINFO",
@@ -56,7 +56,7 @@ def make_key(root: Path = ROOT) -> str:
     Parameters
     ----------
     root : Path
-        The package folder, with `lanes`, `physics`, `avionics` and `flight*.py` in it.
+        The package folder, with `lanes`, `physics` and `avionics` in it, and the files of the loop.
 
     Returns
     -------

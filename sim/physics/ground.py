@@ -2,13 +2,15 @@
 
 The surface is a plane with the slope of the place, laid under the vehicle as it touches, so that a
 flight ends at the mean height of the ground; beside a raised pad it lies lower by the pad's height.
-Every point that may touch carries a bristle: the elastic shift of
-the ground along the surface since it took hold.
+Every point that touches has hold of the ground somewhere; what it has moved since is the elastic
+shift of the ground along the surface.
 """
 
 from __future__ import annotations
 
-from sim.lanes import clamp, maximum, minimum, not_, part, sqrt, where
+from typing import NamedTuple
+
+from sim.lanes import any_lane, clamp, maximum, minimum, not_, part, sqrt, where
 
 INPUTS = (
     "ground_stiffness",  # N/m, or N/m^1.5 where the law is Hertz's
@@ -39,15 +41,28 @@ def surface_height(east, north, up, p, w):
     return where(on_pad, p.pad_up, 0.0) + lean, on_pad
 
 
+class Surface(NamedTuple):
+    """What is the same all through a tick: normal, and what would be divided by again and again."""
+
+    normal_east: float
+    normal_north: float
+    normal_up: float
+    per_bite: float  # 1/m
+    per_slow: float  # s2/m2, one over the square of friction_speed
+
+
 @part
-def normal_of(p):
-    """Unit normal of the surface: east, north, up."""
+def surface_of(p):
+    """Numbers of the surface that a tick sees as constant."""
     scale = 1.0 / sqrt(1.0 + p.slope_east * p.slope_east + p.slope_north * p.slope_north)
-    return -p.slope_east * scale, -p.slope_north * scale, scale
+    return Surface(
+        -p.slope_east * scale, -p.slope_north * scale, scale,
+        1.0 / maximum(p.foot_bite, 1e-6), 1.0 / (p.friction_speed * p.friction_speed),
+    )  # fmt: skip
 
 
 @part
-def normal_force(depth, rate, factor, p):
+def normal_force(depth, rate, factor, ground, p):
     """Force of the ground along its normal [N]; it pushes, and pulls only on spikes.
 
     Parameters
@@ -56,7 +71,13 @@ def normal_force(depth, rate, factor, p):
         How far the point is in the ground, and how fast it goes deeper.
     factor : lanes [1]
         Stiffness of this spot over that of the surface.
+    ground : Surface
     p : record
+
+    Returns
+    -------
+    force, stiffness, damping : lanes [N], [N/m], [N s/m]
+        And its change with depth and rate.
 
     Notes
     -----
@@ -65,34 +86,47 @@ def normal_force(depth, rate, factor, p):
     (2007)).
     """
     x = maximum(depth, 0.0)
-    elastic = p.ground_stiffness * factor * where(p.ground_hertz > 0.5, x * sqrt(x), x)
-    push = elastic * (1.0 + p.ground_damping * rate) + p.ground_dashpot * rate
-    bite = clamp(x / maximum(p.foot_bite, 1e-6), 0.0, 1.0)
-    pull = p.foot_pull_out * bite * clamp(-rate / 0.02, 0.0, 1.0)
-    return where(depth > 0.0, maximum(push, 0.0) - pull, 0.0)
+    hertz = p.ground_hertz > 0.5
+    root = sqrt(x)
+    stiffness = p.ground_stiffness * factor * where(hertz, root, 1.0)
+    elastic = stiffness * x
+    gain = 1.0 + p.ground_damping * rate
+    push = elastic * gain + p.ground_dashpot * rate
+    bite = clamp(x * ground.per_bite, 0.0, 1.0)
+    pull = p.foot_pull_out * bite * clamp(-rate * 50.0, 0.0, 1.0)
+    pushes = (depth > 0.0) & (push > 0.0)
+    return (
+        where(depth > 0.0, maximum(push, 0.0) - pull, 0.0),
+        where(pushes, stiffness * where(hertz, 1.5, 1.0) * maximum(gain, 0.0), 0.0),
+        where(pushes, elastic * p.ground_damping + p.ground_dashpot, 0.0),
+    )
 
 
 @part
-def friction_force(h, normal, bite, slip, bristle, factor, p):
-    """Force along the surface, and the bristle after this step.
+def friction_force(h, normal, depth, slip, bristle, factor, ground, p):
+    """Force along the surface, and the shift that is left where it slips.
 
     Parameters
     ----------
     h : lanes [s]
     normal : lanes [N]
-    bite : lanes [1]
-        Share of the spikes' hold.
+    depth : lanes [m]
+        How far the point is in the ground: spikes hold by it.
     slip : tuple of three lanes [m/s]
         Velocity of the point along the surface.
     bristle : tuple of three lanes [m]
-        Elastic shift at the end of the last step.
+        Elastic shift along the surface since the point took hold.
     factor : lanes [1]
         Friction of this spot over that of the surface.
+    ground : Surface
     p : record
 
     Returns
     -------
     force, bristle : tuples of three lanes [N], [m]
+    less : lanes [N s/m]
+        By how much less the force is for each m/s by which the point is quicker at the end of the
+        step; of a sliding one that of a force which never turns it back.
 
     Notes
     -----
@@ -102,16 +136,27 @@ def friction_force(h, normal, bite, slip, bristle, factor, p):
     slipping speed over friction_speed.
     """
     speed2 = slip[0] * slip[0] + slip[1] * slip[1] + slip[2] * slip[2]
-    ratio = speed2 / (p.friction_speed * p.friction_speed)
+    ratio = speed2 * ground.per_slow
+    bite = clamp(depth * ground.per_bite, 0.0, 1.0)
     share = p.friction_kinetic + (p.friction_static - p.friction_kinetic) / (1.0 + ratio)
     most = factor * share * maximum(normal, 0.0) + p.foot_hold * bite
-    e, n, u = bristle[0] + h * slip[0], bristle[1] + h * slip[1], bristle[2] + h * slip[2]
-    pull = p.bristle_stiffness * sqrt(e * e + n * n + u * u)
-    kept = where(pull > most, most / maximum(pull, 1e-12), 1.0)
-    e, n, u = kept * e, kept * n, kept * u
+    e, n, u = bristle
+    most2 = most * most
+    pull2 = p.bristle_stiffness * p.bristle_stiffness * (e * e + n * n + u * u)
+    slips = pull2 > most2
+    if any_lane(slips):
+        kept = where(slips, sqrt(most2 / maximum(pull2, 1e-24)), 1.0)
+        e, n, u = kept * e, kept * n, kept * u
     fe = p.bristle_stiffness * e + p.bristle_damping * slip[0]
     fn = p.bristle_stiffness * n + p.bristle_damping * slip[1]
     fu = p.bristle_stiffness * u + p.bristle_damping * slip[2]
-    total = sqrt(fe * fe + fn * fn + fu * fu)
-    held = minimum(most / maximum(total, 1e-12), 1.0)
-    return (-held * fe, -held * fn, -held * fu), (e, n, u)
+    total2 = fe * fe + fn * fn + fu * fu
+    much = total2 > most2
+    if any_lane(much):
+        held = where(much, sqrt(most2 / maximum(total2, 1e-24)), 1.0)
+        fe, fn, fu = held * fe, held * fn, held * fu
+    less = p.bristle_damping + 0.5 * h * p.bristle_stiffness
+    slides = slips | much
+    if any_lane(slides):
+        less = where(slides, minimum(sqrt(most2 / maximum(speed2, 1e-24)), less), less)
+    return (-fe, -fn, -fu), (e, n, u), less

@@ -1,9 +1,9 @@
 """All that touches the ground: forces of the feet and of the airframe on the body, step by step.
 
-Each point that may touch keeps a block of rows of a work array (see ROWS): where its leg is, its
-bristle, the state of its strut. Force on the body is that of the ground on the foot, at the foot;
-the leg itself moves under the ground's push along its freedom and the strut's. So the energy that
-the ground takes from the foot is what the body, the leg and the strut give.
+Each point that may touch keeps a block of rows of a work array (see ROWS): where its leg is, where
+it has hold of the ground, the state of its strut. Force on the body is that of the ground on the
+foot, at the foot; the leg itself moves under the ground's push along its freedom and the strut's.
+So the energy that the ground takes from the foot is what the body, the leg and the strut give.
 """
 
 from __future__ import annotations
@@ -28,21 +28,22 @@ from sim.lanes import (
 )
 from sim.physics import struts
 from sim.physics.frames import to_body, to_local
-from sim.physics.ground import friction_force, normal_force, normal_of, surface_height
+from sim.physics.ground import friction_force, normal_force, surface_height
 from sim.physics.legs import MOST_LEGS, hinged_leg, telescoping_leg
 
 # rows of a point
 (
-    PLACE, RATE, PULL, DRAG,  # of the leg: m or rad, per s, acceleration without drag, 1/s
-    BRISTLE_EAST, BRISTLE_NORTH, BRISTLE_UP,  # m
+    PLACE, RATE, PULL,  # of the leg: m or rad, per s, per s2
+    HOLD_EAST, HOLD_NORTH, HOLD_UP,  # m, where it has hold of the ground
     SET, PRESSURE, MASS,  # m, Pa, kg: of crush core or friction, of the gas
+    NODE, NODE_BEFORE, SECOND_SET,  # m: between two struts in series, now and a step ago
     DIP, FIRMNESS, GRIP,  # m, 1, 1: how the ground is under this foot
     PRESENT, WORKS,  # flags: the leg is open, its strut holds
     STROKE,  # m
     TOUCHES, ON_PAD,  # flags
-    FORCE,  # N, largest of the ground on this point in this tick
-) = range(19)  # fmt: skip
-ROWS = 19
+    FORCE,  # N, largest of the ground on this point in this tick; its square while a tick is flown
+) = range(21)  # fmt: skip
+ROWS = 21
 RIM_POINTS = 4  # on the nozzle and on the tail ring
 FRAME_POINTS = 2 * RIM_POINTS + 1
 POINTS = MOST_LEGS + FRAME_POINTS
@@ -57,11 +58,17 @@ class Design(NamedTuple):
 
     hinged: bool
     strut: int  # of sim.physics.struts
+    second: int  # in series with it; RIGID for none
     steps: int  # contact steps in a tick
 
 
 class Push(NamedTuple):
-    """What the ground does to the body: force local [N], moment about the cg, body axes [N m]."""
+    """What the ground does to the body: force local [N], moment about the cg, body axes [N m].
+
+    And by how much less its moment about the long axis is for each rad/s by which the body rolls
+    quicker at the end of the step than foreseen [N m s]: feet that hold are far from the axis, and
+    a slender body has little inertia about it.
+    """
 
     east: float
     north: float
@@ -69,6 +76,7 @@ class Push(NamedTuple):
     x: float
     y: float
     z: float
+    roll_yield: float
 
 
 @room
@@ -106,7 +114,7 @@ def _set(lanes, mask, points, row, value):
 
 
 @part
-def touch(lanes, h, points, base, dx, dy, dz, ux, uy, uz, state, r, grip, p, w):
+def touch(lanes, h, points, base, dx, dy, dz, ux, uy, uz, state, r, grip, ground, p, w):
     """Force of the ground on one point.
 
     Parameters
@@ -123,76 +131,131 @@ def touch(lanes, h, points, base, dx, dy, dz, ux, uy, uz, state, r, grip, p, w):
     r : Rotation
     grip : lanes [1]
         Friction of the point over that of the feet.
+    ground : Surface
     p, w : records
 
     Returns
     -------
-    force : tuple of three lanes [N]
-        Local axes.
-    size, slip : lanes [N], [m/s]
+    normal : lanes [N]
+    drag : tuple of three lanes [N]
+        Friction, local axes.
+    normal_yield, drag_yield : lanes [N s/m]
+        By how much less they are for each m/s by which the point is quicker at the end of the step
+        than it is now.
     """
     wx, wy, wz = state.rate_x, state.rate_y, state.rate_z
     east, north, up = to_local(r, dx, dy, dz)
-    ve, vn, vu = to_local(
-        r, ux + wy * dz - wz * dy, uy + wz * dx - wx * dz, uz + wx * dy - wy * dx
-    )
     east, north, up = state.east + east, state.north + north, state.up + up
-    ve, vn, vu = state.velocity_east + ve, state.velocity_north + vn, state.velocity_up + vu
     height, on_pad = surface_height(east, north, up, p, w)
-    ne, nn, nu = normal_of(p)
-    depth = (height - load(lanes, points, base + DIP) - up) * nu
-    rising = ve * ne + vn * nn + vu * nu
-    normal = normal_force(depth, -rising, load(lanes, points, base + FIRMNESS), p)
-    slip = (ve - rising * ne, vn - rising * nn, vu - rising * nu)
+    depth = (height - load(lanes, points, base + DIP) - up) * ground.normal_up
     touching = depth > 0.0
-    bristle = (
-        load(lanes, points, base + BRISTLE_EAST),
-        load(lanes, points, base + BRISTLE_NORTH),
-        load(lanes, points, base + BRISTLE_UP),
-    )
-    bite = clamp(depth / maximum(p.foot_bite, 1e-6), 0.0, 1.0)
-    factor = grip * load(lanes, points, base + GRIP)
-    drag, bristle = friction_force(h, normal, bite, slip, bristle, factor, p)
-    store(points, base + BRISTLE_EAST, where(touching, bristle[0], 0.0))
-    store(points, base + BRISTLE_NORTH, where(touching, bristle[1], 0.0))
-    store(points, base + BRISTLE_UP, where(touching, bristle[2], 0.0))
+    zero = 0.0 * up
+    normal, drag, normal_yield, drag_yield = zero, (zero, zero, zero), zero, zero
+    hold = (east, north, up)
+    if any_lane(touching):
+        ve, vn, vu = to_local(
+            r, ux + wy * dz - wz * dy, uy + wz * dx - wx * dz, uz + wx * dy - wy * dx
+        )
+        ve, vn, vu = state.velocity_east + ve, state.velocity_north + vn, state.velocity_up + vu
+        rising = (
+            ve * ground.normal_east + vn * ground.normal_north + vu * ground.normal_up
+        )  # fmt: skip
+        normal, stiffness, damping = normal_force(
+            depth, -rising, load(lanes, points, base + FIRMNESS), ground, p
+        )
+        slip = (
+            ve - rising * ground.normal_east,
+            vn - rising * ground.normal_north,
+            vu - rising * ground.normal_up,
+        )
+        # from where it has hold of the ground, which is here if it has just come down
+        down = load(lanes, points, base + TOUCHES) > 0.5
+        be = where(down, east - load(lanes, points, base + HOLD_EAST), 0.0)
+        bn = where(down, north - load(lanes, points, base + HOLD_NORTH), 0.0)
+        bu = where(down, up - load(lanes, points, base + HOLD_UP), 0.0)
+        lift = be * ground.normal_east + bn * ground.normal_north + bu * ground.normal_up
+        bristle = (
+            be - lift * ground.normal_east,
+            bn - lift * ground.normal_north,
+            bu - lift * ground.normal_up,
+        )
+        factor = grip * load(lanes, points, base + GRIP)
+        drag, bristle, drag_yield = friction_force(
+            h, normal, depth, slip, bristle, factor, ground, p
+        )
+        hold = (east - bristle[0], north - bristle[1], up - bristle[2])
+        normal_yield = damping + 0.5 * h * stiffness
+        normal, drag = where(touching, normal, 0.0), where(touching, drag, (zero, zero, zero))
+        normal_yield = where(touching, normal_yield, 0.0)
+        drag_yield = where(touching, drag_yield, 0.0)
+    store(points, base + HOLD_EAST, hold[0])
+    store(points, base + HOLD_NORTH, hold[1])
+    store(points, base + HOLD_UP, hold[2])
     store(points, base + TOUCHES, where(touching, 1.0, 0.0))
     store(points, base + ON_PAD, where(on_pad, 1.0, 0.0))
-    fe = where(touching, normal * ne + drag[0], 0.0)
-    fn = where(touching, normal * nn + drag[1], 0.0)
-    fu = where(touching, normal * nu + drag[2], 0.0)
-    size = sqrt(fe * fe + fn * fn + fu * fu)
-    store(points, base + FORCE, maximum(load(lanes, points, base + FORCE), size))
-    return (fe, fn, fu), size
+    return normal, drag, normal_yield, drag_yield
 
 
 @part
 def strut_force(lanes, design, h, points, base, stroke, rate, works, p):
-    """Force of the strut [N] without its linear damping, that damping [N s/m], the set kept."""
+    """Force with which the struts of a leg resist this stroke, and how it changes.
+
+    Returns
+    -------
+    force, stiffness, damping : lanes [N], [N/m], [N s/m]
+        Without the damping; the stiffness is that by which the step may go.
+
+    Notes
+    -----
+    Of two in series the place between them follows from equal forces, by one step of Newton's rule
+    a contact step; what it leaves over is made good in the next.
+    """
     old = load(lanes, points, base + STROKE)
-    force, damping = struts.stops(stroke, p)
-    own = p.strut_preload + p.strut_rate * stroke
-    set_ = load(lanes, points, base + SET)
-    if design.strut == struts.GAS:
-        pressure, mass = load(lanes, points, base + PRESSURE), load(lanes, points, base + MASS)
-        pressure, mass = struts.gas_step(h, old, stroke, pressure, mass, p)
-        store(points, base + PRESSURE, pressure)
-        store(points, base + MASS, mass)
-        seal, set_ = struts.slide_step(stroke, rate, set_, p.seal_friction, p.seal_friction, p)
-        own = own + (pressure - p.gas_pressure) * p.gas_area + seal
-    elif design.strut == struts.CRUSH:
-        core, set_ = struts.crush_step(stroke, set_, p)
-        own = own + core
-    elif design.strut == struts.FRICTION:
-        sliding, set_ = struts.slide_step(stroke, rate, set_, p.slide_force, p.break_force, p)
-        own = own + sliding
-    store(points, base + SET, set_)
+    kept = load(lanes, points, base + SET)
+    pressure, mass = load(lanes, points, base + PRESSURE), load(lanes, points, base + MASS)
+    if design.second == struts.RIGID:
+        own, slope, kept, pressure, mass = struts.own_force(
+            design.strut, h, old, stroke, rate, kept, pressure, mass, p
+        )
+        stop, stop_slope, damping = struts.stops(stroke, p.strut_stroke, p)
+        if design.strut == struts.SPRING:
+            damping = damping + works * p.strut_damping
+    else:
+        node, before = load(lanes, points, base + NODE), load(lanes, points, base + NODE_BEFORE)
+        second_kept = load(lanes, points, base + SECOND_SET)
+        node_rate = (node - before) / h
+        first, first_slope, kept, pressure, mass = struts.own_force(
+            design.strut, h, before, node, node_rate, kept, pressure, mass, p
+        )
+        end, end_slope, end_damping = struts.stops(node, p.strut_stroke, p)
+        if design.strut == struts.SPRING:
+            end_damping = end_damping + p.strut_damping
+        first, first_slope = first + end + end_damping * node_rate, first_slope + end_slope
+        rest = stroke - node
+        second, slope, second_kept, pressure, mass = struts.own_force(
+            design.second, h, old - before, rest, rate - node_rate, second_kept, pressure, mass, p
+        )
+        stop, stop_slope, damping = struts.stops(rest, p.second_stroke, p)
+        second, slope = second + stop, slope + stop_slope
+        stiff = first_slope + end_damping / h
+        most = 1.0 / (stiff + slope + 1.0)  # a node that nothing holds stays where it is
+        shift = (second - first) * most
+        store(points, base + NODE_BEFORE, node)
+        store(points, base + NODE, node + shift)
+        store(points, base + SECOND_SET, second_kept)
+        own, slope = second - slope * shift, stiff * slope * most
+        stop, stop_slope = 0.0 * own, 0.0 * own
+    own = own + p.strut_preload + p.beside_rate * stroke
+    store(points, base + SET, kept)
+    store(points, base + PRESSURE, pressure)
+    store(points, base + MASS, mass)
     store(points, base + STROKE, stroke)
-    return force + works * own, damping + works * p.strut_damping
+    damping = damping + works * p.joint_damping
+    return stop + works * own, stop_slope + works * (slope + p.beside_rate), damping
 
 
 @room
-def press(lanes, design, h, legs, points, state, r, cg_x, cg_y, cg_z, p, w):
+def press(lanes, design, h, legs, points, state, r, cg_x, cg_y, cg_z, ground, p, w):
     """Move the legs on by a step and add up what the ground does to the body.
 
     Parameters
@@ -206,6 +269,7 @@ def press(lanes, design, h, legs, points, state, r, cg_x, cg_y, cg_z, p, w):
         Place at the end of the step, velocities foreseen for it.
     r : Rotation
     cg_x, cg_y, cg_z : lanes [m]
+    ground : Surface
     p, w : records
 
     Returns
@@ -214,24 +278,26 @@ def press(lanes, design, h, legs, points, state, r, cg_x, cg_y, cg_z, p, w):
 
     Notes
     -----
-    Velocity Verlet with foreseen velocities; a leg's linear damping by the trapezoidal rule.
+    A leg is light and the ground, its strut and its stops are stiff: its one freedom goes by the
+    trapezoidal rule, made linear about where it would be without a push (Rosenbrock's way with
+    stiff equations: Hairer and Wanner, Solving Ordinary Differential Equations II (1996), IV.7).
+    The force on the body is the one that the leg has felt.
     """
     count = len(legs) // 2
     zero = 0.0 * state.up
-    push = Push(zero, zero, zero, zero, zero, zero)
+    fx, fy, fz, mx, my, mz = zero, zero, zero, zero, zero, zero
     strut_peak, stroke_peak = w.strut_now, w.stroke_now
-    touching = zero
+    touching, roll_yield = zero, zero
+    bx, by, bz = to_body(r, ground.normal_east, ground.normal_north, ground.normal_up)
+    half = 0.5 * h
     for leg in range(count):
         base = leg * ROWS
         sine, cosine = legs[leg], legs[leg + count]
-        q, rate = load(lanes, points, base + PLACE), load(lanes, points, base + RATE)
-        pull, drag = load(lanes, points, base + PULL), load(lanes, points, base + DRAG)
-        now = pull - drag * rate
-        foreseen = (rate + h * pull) / (1.0 + h * drag)
+        rate, before = load(lanes, points, base + RATE), load(lanes, points, base + PULL)
         x, radius = p.feet_x + zero, p.feet_radius + zero
-        x_slope, radius_slope, stroke, lever = zero, zero, zero, zero
+        x_slope, radius_slope, stroke, lever, q = zero, zero, zero, zero, zero
         if design.strut != struts.RIGID:
-            q = q + h * (rate + 0.5 * h * now)
+            q = load(lanes, points, base + PLACE) + h * rate
             if design.hinged:
                 x, radius, x_slope, radius_slope, stroke, lever = hinged_leg(q, p)
             else:
@@ -241,35 +307,48 @@ def press(lanes, design, h, legs, points, state, r, cg_x, cg_y, cg_z, p, w):
         x = where(is_open, x, p.folded_feet_x)
         radius = where(is_open, radius, p.folded_feet_radius)
         dx, dy, dz = x - cg_x, radius * cosine - cg_y, radius * sine - cg_z
+        radius_slope = radius_slope * present
         jx, jy, jz = x_slope * present, radius_slope * cosine, radius_slope * sine
-        force, size = touch(
-            lanes, h, points, base, dx, dy, dz, jx * foreseen, jy * foreseen, jz * foreseen,
-            state, r, 1.0 + zero, p, w,
+        normal, drag, normal_yield, drag_yield = touch(
+            lanes, h, points, base, dx, dy, dz, jx * rate, jy * rate, jz * rate, state, r,
+            1.0 + zero, ground, p, w,
         )  # fmt: skip
-        fx, fy, fz = to_body(r, force[0], force[1], force[2])
-        push = Push(
-            push.east + force[0], push.north + force[1], push.up + force[2],
-            push.x + dy * fz - dz * fy, push.y + dz * fx - dx * fz, push.z + dx * fy - dy * fx,
-        )  # fmt: skip
-        touching = touching + load(lanes, points, base + TOUCHES)
-        load_now = size
+        gx, gy, gz = to_body(r, drag[0], drag[1], drag[2])
         if design.strut != struts.RIGID:
             works = load(lanes, points, base + WORKS)
-            strut, damping = strut_force(
-                lanes, design, h, points, base, stroke, lever * foreseen, works, p
+            strut, stiffness, damping = strut_force(
+                lanes, design, h, points, base, stroke, lever * rate, works, p
             )
-            new_pull = (fx * jx + fy * jy + fz * jz - lever * strut) / p.leg_inertia
-            new_drag = damping * lever * lever / p.leg_inertia
-            rate = (rate + 0.5 * h * (now + new_pull)) / (1.0 + 0.5 * h * new_drag)
-            store(points, base + PLACE, where(is_open, q, 0.0))
-            store(points, base + RATE, where(is_open, rate, 0.0))
-            store(points, base + PULL, where(is_open, new_pull, 0.0))
-            store(points, base + DRAG, where(is_open, new_drag, 0.0))
-            load_now = absolute(strut + damping * lever * rate)
-        strut_peak = maximum(strut_peak, load_now)
-        stroke_peak = maximum(stroke_peak, stroke)
+            strut = strut + damping * lever * rate
+            strut_yield = (damping + half * stiffness) * lever
+            out = jx * bx + jy * by + jz * bz  # of the foot along the normal
+            tx, ty, tz = jx - out * bx, jy - out * by, jz - out * bz  # and along the surface
+            across = tx * tx + ty * ty + tz * tz
+            pull = normal * out + gx * tx + gy * ty + gz * tz - lever * strut
+            given = normal_yield * out * out + drag_yield * across + strut_yield * lever
+            inertia = p.leg_inertia
+            quicker = half * (inertia * before + pull) / (inertia + half * given)
+            quicker = where(is_open, quicker, 0.0)
+            normal = maximum(normal - normal_yield * out * quicker, minimum(normal, 0.0))
+            slower = drag_yield * quicker
+            gx, gy, gz = gx - slower * tx, gy - slower * ty, gz - slower * tz
+            strut = strut + strut_yield * quicker
+            pull = normal * out + gx * tx + gy * ty + gz * tz - lever * strut
+            store(points, base + PLACE, where(is_open, q + half * quicker, 0.0))
+            store(points, base + RATE, where(is_open, rate + quicker, 0.0))
+            store(points, base + PULL, where(is_open, pull / inertia, 0.0))
+            strut_peak = maximum(strut_peak, absolute(strut))
+            stroke_peak = maximum(stroke_peak, stroke)
+        size2 = normal * normal + gx * gx + gy * gy + gz * gz
+        store(points, base + FORCE, maximum(load(lanes, points, base + FORCE), size2))
+        gx, gy, gz = gx + normal * bx, gy + normal * by, gz + normal * bz
+        fx, fy, fz = fx + gx, fy + gy, fz + gz
+        mx, my, mz = mx + (dy * gz - dz * gy), my + (dz * gx - dx * gz), mz + (dx * gy - dy * gx)
+        roll_yield = roll_yield + drag_yield * (dy * dy + dz * dz)
+        touching = touching + load(lanes, points, base + TOUCHES)
     w.strut_now, w.stroke_now, w.feet_down = strut_peak, stroke_peak, touching
-    return push
+    east, north, up = to_local(r, fx, fy, fz)
+    return Push(east, north, up, mx, my, mz, roll_yield)
 
 
 @part
@@ -319,7 +398,7 @@ def lay_ground(lanes, starting, legs, points, state, r, p, w):
 
 
 @room
-def press_frame(lanes, h, points, state, r, cg_x, cg_y, cg_z, push, p, w):
+def press_frame(lanes, h, points, state, r, cg_x, cg_y, cg_z, push, ground, p, w):
     """Add what the ground does to nozzle, tail ring and nose, where any of them is near it."""
     stage = w.stage_attached > 0.5
     nozzle_x = where(stage, p.ascent_exit_x, p.landing_exit_x)
@@ -346,14 +425,20 @@ def press_frame(lanes, h, points, state, r, cg_x, cg_y, cg_z, push, p, w):
             x, y, z = frame_point(point, p, w)
             dx, dy, dz = x - cg_x, y - cg_y, z - cg_z
             still = 0.0 * dx
-            force, _ = touch(
+            normal, drag, _, _ = touch(
                 lanes, h, points, base, dx, dy, dz, still, still, still, state, r, p.frame_grip,
-                p, w,
+                ground, p, w,
             )  # fmt: skip
+            force = (
+                drag[0] + normal * ground.normal_east,
+                drag[1] + normal * ground.normal_north,
+                drag[2] + normal * ground.normal_up,
+            )
             fx, fy, fz = to_body(r, force[0], force[1], force[2])
             more = Push(
                 push.east + force[0], push.north + force[1], push.up + force[2],
                 push.x + dy * fz - dz * fy, push.y + dz * fx - dx * fz, push.z + dx * fy - dy * fx,
+                push.roll_yield,
             )  # fmt: skip
             down = near & (load(lanes, points, base + TOUCHES) > 0.5)
             push = where(down, more, push)

@@ -7,13 +7,28 @@ straight line is given back as a coefficient, so that the step can treat it impl
 
 from __future__ import annotations
 
-from sim.lanes import absolute, any_lane, clamp, maximum, minimum, part, power, room, sqrt, where
+from sim.lanes import (
+    absolute,
+    any_lane,
+    clamp,
+    maximum,
+    minimum,
+    not_,
+    part,
+    power,
+    room,
+    sqrt,
+    where,
+)
 
 RIGID, SPRING, GAS, CRUSH, FRICTION = range(5)
 
 INPUTS = (
-    "strut_preload", "strut_rate", "strut_damping",  # N, N/m, N s/m
-    "strut_stroke", "stop_stiffness", "stop_damping",  # m, N/m, N s/m
+    "strut_preload",  # N
+    "strut_rate", "strut_damping",  # N/m, N s/m, of a spring strut
+    "beside_rate", "joint_damping",  # N/m, N s/m, beside whatever struts a leg has
+    "strut_stroke", "second_stroke",  # m, of the strut and of the one in series with it
+    "stop_stiffness", "stop_damping",  # N/m, N s/m
     "gas_area", "gas_length", "gas_vent",  # m2, m, m: bore, column, stroke at which it is shut
     "gas_orifice",  # m2, discharge coefficient times area
     "gas_exponent", "gas_pressure", "gas_temperature",  # 1, Pa, K, of the air around
@@ -108,33 +123,81 @@ def crush_step(stroke, set_, p):
     """Force [N] and permanent set [m] of a crush core at this stroke.
 
     Elastic up to the plateau, then the set follows; it takes no force on the way back. The plateau
-    rises once the core is dense (R9.12: 70 to 75 % of its length).
+    rises once the core is dense (R9.12: 70 to 75 % of its length). Also whether it is elastic now.
     """
     span = maximum(p.strut_stroke - p.crush_dense, 1e-6)
     dense = clamp((set_ - p.crush_dense) / span, 0.0, 1.0)
     plateau = p.crush_force * (1.0 + p.crush_rise * dense * dense)
     trial = p.crush_stiffness * (stroke - set_)
     force = clamp(trial, 0.0, plateau)
-    return force, where(trial > plateau, stroke - plateau / p.crush_stiffness, set_)
+    crushes = trial > plateau
+    elastic = not_(crushes) & (trial > 0.0)
+    return force, where(crushes, stroke - plateau / p.crush_stiffness, set_), elastic
 
 
 @part
 def slide_step(stroke, rate, set_, slide, breakaway, p):
     """Force [N] and set [m] of a friction damper: elastic while it sticks, then it slides.
 
-    Breakaway force while it sticks, falling to the sliding force with the square of the rate.
+    Breakaway force while it sticks, falling to the sliding force with the square of the rate. Also
+    whether it sticks now.
     """
     ratio = rate / p.slide_speed
     most = slide + (breakaway - slide) / (1.0 + ratio * ratio)
     trial = p.slide_stiffness * (stroke - set_)
     force = clamp(trial, -most, most)
     slips = absolute(trial) > most
-    return force, where(slips, stroke - force / p.slide_stiffness, set_)
+    return force, where(slips, stroke - force / p.slide_stiffness, set_), not_(slips)
 
 
 @part
-def stops(stroke, p):
-    """Force of the end stops [N], and their damping [N s/m] while they touch."""
-    over, under = maximum(stroke - p.strut_stroke, 0.0), minimum(stroke, 0.0)
+def stops(stroke, longest, p):
+    """Force of the end stops [N], their stiffness and damping [N/m, N s/m] while they touch."""
+    over, under = maximum(stroke - longest, 0.0), minimum(stroke, 0.0)
     touching = (over > 0.0) | (under < 0.0)
-    return p.stop_stiffness * (over + under), where(touching, p.stop_damping, 0.0)
+    return (
+        p.stop_stiffness * (over + under),
+        where(touching, p.stop_stiffness, 0.0),
+        where(touching, p.stop_damping, 0.0),
+    )
+
+
+@room
+def own_force(kind, h, before, stroke, rate, kept, pressure, mass, p):
+    """Force of one strut at this stroke, without linear damping and without its stops.
+
+    Parameters
+    ----------
+    kind : int
+        SPRING, GAS, CRUSH or FRICTION.
+    h : lanes [s]
+    before, stroke : lanes [m]
+        At the ends of the step.
+    rate : lanes [m/s]
+    kept, pressure, mass : lanes [m], [Pa], [kg]
+        What the strut remembers: set, and the air in it.
+    p : record
+
+    Returns
+    -------
+    force, slope : lanes [N], [N/m]
+        The slope is that by which the step may go.
+    kept, pressure, mass : lanes
+    """
+    force, slope = 0.0 * stroke, 0.0 * stroke
+    if kind == SPRING:
+        force, slope = p.strut_rate * stroke, p.strut_rate + slope
+    elif kind == GAS:
+        pressure, mass = gas_step(h, before, stroke, pressure, mass, p)
+        seal, kept, sticks = slide_step(stroke, rate, kept, p.seal_friction, p.seal_friction, p)
+        column = maximum(p.gas_length - stroke, 0.02 * p.gas_length)
+        force = (pressure - p.gas_pressure) * p.gas_area + seal
+        slope = p.gas_exponent * pressure * p.gas_area / column
+        slope = slope + where(sticks, p.slide_stiffness, 0.0)
+    elif kind == CRUSH:
+        force, kept, elastic = crush_step(stroke, kept, p)
+        slope = where(elastic, p.crush_stiffness, 0.0)
+    elif kind == FRICTION:
+        force, kept, sticks = slide_step(stroke, rate, kept, p.slide_force, p.break_force, p)
+        slope = where(sticks, p.slide_stiffness, 0.0)
+    return force, slope, kept, pressure, mass

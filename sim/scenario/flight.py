@@ -25,7 +25,7 @@ class Flight(Part):
         "rest", doc="a vehicle with legs is followed to rest, or given up at its first touch"
     )
     contact_step: Quantity = quantity(
-        "time", "0.5 ms", sign="positive",
+        "time", "1 ms", sign="positive",
         doc="longest step on the ground; shorter where legs or ground are stiff",
         source="halving it changes less than the statistics can tell",
     )  # fmt: skip

@@ -78,6 +78,12 @@ class Legs(Part):
     stroke: Quantity = quantity(
         "length", "30 mm", sign="positive", doc="of the strut, to its stop", source=CHOSEN
     )
+    second_strut: Literal["none", "spring", "gas", "crush", "friction"] = choice(
+        "none", doc="in series with it, of another kind"
+    )
+    second_stroke: Quantity = quantity(
+        "length", "15 mm", sign="positive", doc="of that one, to its stop", source=CHOSEN
+    )
     preload: Quantity = quantity(
         "force", "0 N", sign="non_negative", doc="of the strut, open", source="none"
     )

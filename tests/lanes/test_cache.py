@@ -49,7 +49,7 @@ def tree(tmp_path):
     shutil.copytree(cache.ROOT / "lanes", root / "lanes")
     for name, text in (
         ("__init__.py", ""), ("physics/__init__.py", ""), ("avionics/__init__.py", ""),
-        ("physics/growth.py", CALLEE), ("flight_small.py", KERNEL), ("report.py", ""),
+        ("physics/growth.py", CALLEE), ("flight_small.py", KERNEL), ("report/__init__.py", ""),
     ):  # fmt: skip
         (root / name).parent.mkdir(exist_ok=True)
         (root / name).write_text(text)
@@ -108,7 +108,7 @@ def test_make_key__an_edit_of_any_callee_changes_it(tree, name):
 
 def test_make_key__names_count_and_other_rooms_do_not(tree):
     before = cache.make_key(tree)
-    (tree / "report.py").write_text("other = 1")
+    (tree / "report" / "page.py").write_text("other = 1")
     assert cache.make_key(tree) == before
     (tree / "physics" / "growth.py").rename(tree / "physics" / "growing.py")
     assert cache.make_key(tree) != before
@@ -125,8 +125,16 @@ def test_make_key__machine_settings_count(tree, monkeypatch):
 def test_is_watched__covers_what_the_key_is_made_of(tree):
     assert {path.name for path in cache.sources(tree)} >= {"flight_small.py", "growth.py"}
     assert all(cache.is_watched(path, tree) for path in cache.sources(tree))
-    assert not cache.is_watched(tree / "report.py", tree)
+    assert not cache.is_watched(tree / "report" / "__init__.py", tree)
     assert not cache.is_watched(__file__)
+
+
+def test_is_watched__covers_every_file_that_the_flight_kernel_imports():
+    code = "import sys, sim.flight\nprint(*[m.__file__ for n, m in sys.modules.items() if n[:4] == 'sim.'])"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    loaded = done.stdout.split()
+    assert any("touchdown" in path for path in loaded)
+    assert [path for path in loaded if not cache.is_watched(path)] == []
 
 
 def test_base_folder__where_caches_belong(monkeypatch, tmp_path):

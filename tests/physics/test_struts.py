@@ -36,7 +36,7 @@ def run_crush(lanes, strokes, inputs, out):
     p = input_record(lanes, inputs)
     kept = spread(lanes, 0.0)
     for k in range(len(strokes)):
-        force, kept = struts.crush_step(load(lanes, strokes, k), kept, p)
+        force, kept, _ = struts.crush_step(load(lanes, strokes, k), kept, p)
         store(out, 2 * k, force)
         store(out, 2 * k + 1, kept)
 
