@@ -206,10 +206,10 @@ def design_of(scenario: Scenario, interval: float) -> Design:
             f"the legs and the ground are so stiff that a tick would need {steps} contact steps: "
             "lower surface.stiffness or legs.foot_stiffness"
         )
-    kinds = [STRUTS.index(kind), STRUTS.index(second_strut_of(scenario))]
+    first, second = STRUTS.index(kind), STRUTS.index(second_strut_of(scenario))
     if swapped(scenario):
-        kinds.reverse()
-    return Design(scenario.choices["legs.kind"] == "hinged", *kinds, max(steps, 1))
+        first, second = second, first
+    return Design(scenario.choices["legs.kind"] == "hinged", first, second, max(steps, 1))
 
 
 def _fastest(scenario: Scenario) -> float:

@@ -130,7 +130,10 @@ def test_is_watched__covers_what_the_key_is_made_of(tree):
 
 
 def test_is_watched__covers_every_file_that_the_flight_kernel_imports():
-    code = "import sys, sim.flight\nprint(*[m.__file__ for n, m in sys.modules.items() if n[:4] == 'sim.'])"
+    code = (
+        "import sys, sim.flight\n"
+        "print(*[module.__file__ for name, module in sys.modules.items() if name[:4] == 'sim.'])"
+    )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     loaded = done.stdout.split()
     assert any("touchdown" in path for path in loaded)
