@@ -15,6 +15,7 @@ import click
 from sim.cli.options import examples
 
 VERBS = {
+    "new": ("sim.cli.new", "Write a first scenario of your own, or a file of today's numbers."),
     "check": ("sim.cli.check", "Print every number that will be used, and what follows from them."),
     "fly": ("sim.cli.fly", "Fly one flight: events, trace, picture."),
     "disperse": ("sim.cli.disperse", "Fly an ensemble: landing box and touchdown statistics."),
@@ -27,6 +28,8 @@ VERBS = {
     "budget": ("sim.cli.budget", "What each source of error costs, and what halving it gains."),
     "gains": ("sim.cli.gains", "Attitude gains: margins of the loop, and what they do in flight."),
     "ignition": ("sim.cli.ignition", "When to light, and how much throttle authority is enough."),
+    "report": ("sim.cli.report", "Write an ensemble as one page to read, print and keep."),
+    "drop": ("sim.cli.drop", "Drop it in the workshop: does it stand, and what do the legs bear?"),
     "worst": ("sim.cli.worst", "The likeliest ways to lose it, and what would have saved it."),
 }
 """Name of each verb, the file with it (its command is called `verb`), and its line of help."""

@@ -45,6 +45,13 @@ _LOOKS = {
     "airframe_first": (style.RUST, "s"),
     "tumbled": (style.PLUM, "X"),
     "landing_motor_unlit": (style.INK, "P"),
+    "standing": (style.SKY, "o"),
+    "tipped": (style.RUST, "v"),
+    "unsettled": (style.AMBER, "d"),
+    "frame_struck": (style.RUST, "s"),
+    "leg_overloaded": (style.PLUM, "<"),
+    "frame_overloaded": (style.PLUM, ">"),
+    "too_fast": (style.INK, "X"),
 }
 
 
@@ -107,7 +114,8 @@ def _kinds(ds: Dataset) -> list[Kind]:
         if not mask.any():
             continue
         colour, marker = _LOOKS.get(name, (style.FAINT, "D"))
-        label = "feet first, but beyond a limit" if name == "feet_first" else words(name)
+        beyond = {"feet_first": "feet first", "standing": "standing"}
+        label = f"{beyond[name]}, but beyond a limit" if name in beyond else words(name)
         found.append(Kind(label, colour, marker, mask))
     return found
 
