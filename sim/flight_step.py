@@ -24,7 +24,7 @@ def take_configuration(p, w):
     """Body, servo and shape for the flags of the configuration."""
     mass.configure(p, w)
     actuators.choose_servo(p, w)
-    actuators.set_goals(w)
+    actuators.set_goals(p, w)
     aerodynamics.choose_shape(p, w)
 
 
