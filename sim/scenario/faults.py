@@ -102,7 +102,7 @@ class LandingChuff(Fault):
         doc="beyond its usual ignition delay", source=ASSUMED,
     )  # fmt: skip
     spent: Quantity = quantity(
-        "number", "0.05 +/- 0.02", sign="share", doc="share of its impulse gone in the puff",
+        "number", "0.05 +/- 0.012", sign="share", doc="share of its impulse gone in the puff",
         source=ASSUMED,
     )  # fmt: skip
 
@@ -305,7 +305,7 @@ class ComputerReset(Fault):
         source=ASSUMED,
     )  # fmt: skip
     lasts: Quantity = quantity(
-        "time", "0.8 s +/- 0.2 s", sign="positive", doc="until it runs again", source=ASSUMED
+        "time", "0.8 s +/- 0.15 s", sign="positive", doc="until it runs again", source=ASSUMED
     )
 
 

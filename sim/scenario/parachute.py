@@ -16,9 +16,9 @@ class Parachute(Part):
         source="at the nose",
     )  # fmt: skip
     delay: Quantity = quantity(
-        "time", "0.4 s +/- 0.1 s", sign="non_negative", doc="from the command to line stretch",
+        "time", "0.4 s +/- 0.09 s", sign="non_negative", doc="from the command to line stretch",
         source="assumed",
     )  # fmt: skip
     filling_time: Quantity = quantity(
-        "time", "0.5 s +/- 0.15 s", sign="positive", doc="until it is open", source=CHOSEN
+        "time", "0.5 s +/- 0.1 s", sign="positive", doc="until it is open", source=CHOSEN
     )
