@@ -167,6 +167,7 @@ def _bodies(value: Value, scenario: Scenario) -> Fields:
         "legs_open_at_start": _at_start("legs", scenario),
         "petals_open_at_start": _at_start("petals", scenario),
         "legs_shift": value("legs.mass_shift"),
+        "legs_gain": value("legs.inertia_gain"),
         "unit_x": -np.asarray(value("inertial.station")),
         "unit_y": value("inertial.offset_y"),
         "unit_z": value("inertial.offset_z"),

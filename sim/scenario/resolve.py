@@ -85,7 +85,7 @@ class _Resolver:
         self.link_tick()
         if "legs" in self.out.parts:
             link_surface(self.out.numbers, self.out.choices)
-            link_legs(self.out.numbers)
+            link_legs(self.out.numbers, self.out.choices)
         self.success()
         self.correlated()
         self.cross()
