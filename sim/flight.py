@@ -70,12 +70,14 @@ from sim.lanes import (
 )
 from sim.physics import (
     actuators,
+    aerodynamics,
     air,
     dropped_stage,
     launch_pad,
     parting,
     wind,
 )
+from sim.physics.faults import begin_faults, let_out, silence, spoil_inertial, start_faults
 from sim.physics.frames import rotation_of, to_body
 from sim.physics.motor import INFINITE
 from sim.physics.rigid_body import State
@@ -127,12 +129,15 @@ class Work(NamedTuple):
     settings: np.ndarray
     memory: np.ndarray
     state: np.ndarray  # of flights that touch in a tick
+    memory_kept: np.ndarray  # while some flights' computers begin anew
     points: np.ndarray  # see sim.physics.standing
 
 
 def work_arrays(width):
     """Scratch arrays for one call of `fly` at a width."""
-    names = (INPUTS, CARRY, OUTCOMES, AT_REST, SAMPLE, COMMAND, BELIEF, SETTINGS, MEMORY, STATE)
+    names = (
+        INPUTS, CARRY, OUTCOMES, AT_REST, SAMPLE, COMMAND, BELIEF, SETTINGS, MEMORY, STATE, MEMORY,
+    )  # fmt: skip
     arrays = [np.zeros((len(fields), width)) for fields in names]
     return Work(*arrays, np.zeros((POINTS * ROWS, width)))
 
@@ -160,7 +165,22 @@ def prepare_world(seed, flight, p, w):
     w.gap = w.limit = INFINITE
     w.ground_factor = w.dip_depth = 1.0
     w.legs_open, w.petals_open = p.legs_open_at_start, p.petals_open_at_start
+    start_faults(w)
     wind.start_turbulence(seed, flight, w)
+
+
+@room
+def begin_anew(lanes, time, p, w, rest, settings, work, memory):
+    """A computer that was out starts again as on the launch pad, with what it measured there."""
+    resets = (time >= p.reset_until) & (w.was_reset < 0.5)
+    if any_lane(resets):
+        for row in range(work.memory.shape[0]):
+            store(work.memory_kept, row, load(lanes, work.memory, row))
+        computer.start(lanes, rest, settings, work.memory, memory)
+        for row in range(work.memory.shape[0]):
+            new, old = load(lanes, work.memory, row), load(lanes, work.memory_kept, row)
+            store(work.memory, row, where(resets, new, old))
+        w.was_reset = where(resets, 1.0, w.was_reset)
 
 
 # ---- handing over --------------------------------------------------------------------------------
@@ -334,13 +354,16 @@ def fly_group(
                 plan.inertial_every * interval, rate, force, vibration, p, w, sample,
             )  # fmt: skip
             keep_sample_point(w)
+            spoil_inertial(p, w, sample)
         sample.stage_attached = w.stage_attached
         sample.legs_open, sample.petals_open = w.legs_open, w.petals_open
         sample.ascent_continuity = where(w.ascent_light < INFINITE, 0.0, 1.0)
-        sample.landing_continuity = where(w.landing_light < INFINITE, 0.0, 1.0)
+        sample.landing_continuity = where(w.landing_light < INFINITE, 0.0, 1.0 - p.continuity_lost)
+        sample.parachute_open = where(w.chute_open > 0.0, 1.0, 0.0)
 
         # 2. think
         if plan.built_in:
+            begin_anew(lanes, time, p, w, rest, settings, work, memory)
             computer.tick(
                 lanes, count, sample, settings, tables.ignition, tables.push,
                 memory_array, memory, command, belief,
@@ -349,12 +372,17 @@ def fly_group(
             computer.idle_tick(lanes, sample, settings, command, belief)
 
         # 3. take the commands
+        begin_faults(time, p, w)
+        silence(time, p, command)
         parting.take_igniters(time, command, p, w)
         parting.take_orders(time, command, p, w)
         watch_ignition_navigation(belief, w, o)
-        actuators.take_gimbal(command, w)
+        actuators.take_gimbal(command, p, w)
         actuators.take_throttle(seed, flight, count, w.landing_thrust > 0.0, command, p, w)
         actuators.take_wheels(command, state.wheel_x, state.wheel_y, state.wheel_z, interval, p, w)
+
+        if any_lane(let_out(time, command, p, w)):
+            aerodynamics.choose_shape(p, w)
 
         if len(traces) > 0 and count % plan.trace_every == 0:
             write_trace(
@@ -373,6 +401,8 @@ def fly_group(
         gravity = air.gravity_at(middle, p)
         tail = state.up - p.ground_reach
         w.ground_factor = 1.0 + p.ground_effect * clamp(1.0 - tail / p.ground_reach, 0.0, 1.0)
+        tube = where(w.stage_attached > 0.5, 1.0 - p.recess_share, 1.0)
+        w.ground_factor = w.ground_factor * tube
         flying = w.flying > 0.5
         w.settled = spread(lanes, 0.0)
         if settling:

@@ -14,6 +14,7 @@ from sim.physics import (
     air,
     contact,
     dropped_stage,
+    faults,
     ground,
     launch_pad,
     legs,
@@ -30,7 +31,7 @@ INPUTS = (
     *air.INPUTS, *wind.INPUTS, *mass.INPUTS, *motor.INPUTS, *actuators.INPUTS,
     *aerodynamics.INPUTS, *contact.INPUTS, *dropped_stage.INPUTS, *launch_pad.INPUTS,
     *parting.INPUTS, *sensors.INPUTS,
-    *ground.INPUTS, *legs.INPUTS, *struts.INPUTS, *standing.INPUTS,
+    *faults.INPUTS, *ground.INPUTS, *legs.INPUTS, *struts.INPUTS, *standing.INPUTS,
     "still_time",  # s, for which a vehicle must be still to be at rest
     "settle_longest",  # s, after the first touch, when a vehicle that will not settle is given up
     "has_stage", "legs_open_at_start", "petals_open_at_start",  # flags
@@ -42,7 +43,7 @@ INPUTS = (
 
 CARRY = (
     *wind.CARRY, *mass.CARRY, *motor.CARRY, *actuators.CARRY, *aerodynamics.CARRY,
-    *dropped_stage.CARRY, *parting.CARRY, *sensors.CARRY,
+    *dropped_stage.CARRY, *parting.CARRY, *sensors.CARRY, *faults.CARRY,
     "flying", "off_pad",  # flags
     "cg_x", "cg_y", "cg_z",  # m, centre of gravity now, body coordinates
     "gap", "limit",  # m, lowest point above the ground; s, longest step allowed

@@ -8,7 +8,7 @@ from sim.lanes import absolute, any_lane, maximum, minimum, not_, part, room, wh
 from sim.physics import actuators, aerodynamics, contact, launch_pad, mass, motor, parting
 from sim.physics.frames import rotation_of
 from sim.physics.motor import INFINITE
-from sim.physics.rigid_body import Loads, inverse_tensor, mount_angle, runge_kutta
+from sim.physics.rigid_body import Loads, State, inverse_tensor, mount_angle, runge_kutta
 
 GAP_TOLERANCE = 1e-7  # m, how exactly the first touch is found
 LEAST_STEP = 1e-7  # s, below which no step is tried again
@@ -24,8 +24,20 @@ def take_configuration(p, w):
     """Body, servo and shape for the flags of the configuration."""
     mass.configure(p, w)
     actuators.choose_servo(p, w)
-    actuators.set_goals(w)
+    actuators.set_goals(p, w)
     aerodynamics.choose_shape(p, w)
+
+
+@part
+def spun(state, share):
+    """The same state with this share of its roll rate."""
+    return State(
+        state.east, state.north, state.up,
+        state.velocity_east, state.velocity_north, state.velocity_up,
+        state.q0, state.q1, state.q2, state.q3, share * state.rate_x, state.rate_y, state.rate_z,
+        state.servo_y, state.servo_y_rate, state.servo_z, state.servo_z_rate, state.dip,
+        state.wheel_x, state.wheel_y, state.wheel_z,
+    )  # fmt: skip
 
 
 @part
@@ -121,6 +133,9 @@ def happen(due, now, state, density, gravity, p, w, ascent_curve, landing_curve)
         moved = parting.moved_cg(state, r, new.cg_x - w.cg_x, new.cg_y - w.cg_y, new.cg_z - w.cg_z)
         changed = parts | legs | petals
         state = where(changed, moved, state)
+        # legs that swing out take up spin, as a dancer's arms do
+        slower = (new.jxx - p.legs_gain) / new.jxx
+        state = where(legs, spun(state, slower), state)
         w.cg_x = where(changed, new.cg_x, w.cg_x)
         w.cg_y = where(changed, new.cg_y, w.cg_y)
         w.cg_z = where(changed, new.cg_z, w.cg_z)

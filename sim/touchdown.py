@@ -17,6 +17,7 @@ from sim.physics.ground import surface_of
 from sim.physics.motor import INFINITE
 from sim.physics.rigid_body import State, mount_angle, rates_of_change
 from sim.physics.standing import (
+    AWAY,
     FORCE,
     ON_PAD,
     ROWS,
@@ -30,6 +31,7 @@ from sim.physics.struts import RIGID
 
 TIPPED_COSINE = 0.5  # a long axis more than 60 deg from vertical does not come back
 STILL_SPEED, STILL_RATE = 0.02, 0.05  # m/s, rad/s: a rocking of a few milliradians is rest
+LIFTED = 0.06  # s, for which a foot that lifts at rest still counts as standing
 HOP_TIME = 0.02  # s, off the ground, that make a hop
 
 
@@ -236,8 +238,16 @@ def watch_rest(lanes, time, interval, state, r, legs, points, p, w, o):
     )
     burning = (w.landing_thrust > 0.0) | (w.ascent_thrust * w.stage_attached > 0.0)
     still = (speed2 < STILL_SPEED * STILL_SPEED) & (rate2 < STILL_RATE * STILL_RATE)
-    # balanced on two feet is no rest, however slowly it leaves it
-    supported = (w.feet_down > 2.5) | (w.frame_down > 0.5)
+    # balanced on two feet is no rest, however slowly it leaves it; a foot that a rigid leg has just
+    # lifted by less than a hair still counts
+    lately = 0.0 * state.up
+    for leg in range(len(legs) // 2):
+        base = leg * ROWS
+        touches = load(lanes, points, base + TOUCHES) > 0.5
+        away = where(touches, 0.0, load(lanes, points, base + AWAY) + interval)
+        store(points, base + AWAY, away)
+        lately = lately + where(away < LIFTED, 1.0, 0.0)
+    supported = (lately > 2.5) | (w.frame_down > 0.5)
     still = still & not_(burning) & supported
     w.still_for = where(still, w.still_for + interval, 0.0)
     rest = w.still_for >= p.still_time - 1e-9

@@ -25,6 +25,10 @@ SETTINGS = (
     "petals_at_apogee", "petals_at_separation",  # flags
     "legs_after",  # s after the landing ignition command
     "abort_nose_up",  # cosine of the tilt that ends a flight before the landing burn
+    # what is checked on the way, and given up for: s, nan for a check that is not made
+    "stage_wait",  # after the command to part, with the switch still closed: abort, falling
+    "light_wait",  # after the landing ignition command, no push felt: abort
+    "check_continuity",  # flag: landing igniter open while it falls: abort
     # climb
     "climb_tilt_start", "climb_tilt_end",  # s after lift-off
     "climb_east", "climb_north",  # sine of half the tilt, by component

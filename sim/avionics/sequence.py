@@ -6,7 +6,10 @@ climb -> coast     specific force below the burn-out level for BURN_OUT_SAMPLES;
 coast -> descent   believed vertical speed turns negative
 descent -> landing the ignition table, height or time says so; legs a set time later
 landing -> down    a jolt at contact, or the landing motor long burnt out
-any before landing -> abort   tilted beyond hope: no motor is lit any more, a parachute may be
+any before landing -> abort   tilted beyond hope; and, where the settings say so, a stage that
+                   still hangs on or an igniter without continuity once it falls
+landing -> abort   where the settings say so: no push a while after the ignition command
+In abort no motor is lit any more; a parachute is let out.
 """
 
 from sim.avionics.memory import BY_HEIGHT, BY_TABLE, BY_TIME
@@ -43,6 +46,9 @@ def watch_landing(sample, landing, settings, memory):
     jolt = along + across > strongest * strongest
     over = sample.time > memory.light_time + settings.burn_end + AFTER_BURN
     memory.phase = where(landing & (jolt | over), 1.0 * DOWN, memory.phase)
+    late = sample.time >= memory.ignition_time + settings.light_wait
+    unlit = memory.light_time != memory.light_time
+    memory.phase = where(landing & unlit & late, 1.0 * ABORT, memory.phase)
 
 
 @room
@@ -60,6 +66,11 @@ def next_phase(sample, height, nose_up, ignition_table, settings, memory):
         phase = where(burnt_out, 1.0 * COAST, phase)
     phase = where(coasting & (sink > 0.0), 1.0 * DESCENT, phase)
     hopeless = (phase >= CLIMB) & (phase <= DESCENT) & (nose_up < settings.abort_nose_up)
+    # (every comparison with a wait of nan is false: that check is not made)
+    apart = memory.burn_out_time + settings.separation_after + settings.stage_wait
+    hangs_on = (sample.stage_attached > 0.5) & (sample.time >= apart)
+    is_open = (settings.check_continuity > 0.5) & (sample.landing_continuity < 0.5)
+    hopeless = hopeless | ((phase == DESCENT) & (hangs_on | is_open))
     phase = where(hopeless, 1.0 * ABORT, phase)
     memory.phase = phase
     falling = phase == DESCENT

@@ -38,6 +38,7 @@ WIDTH = natural_width()
 PROFILE_TOP = 2000.0  # m
 TOGETHER = 40  # ticks, between the first touches of flights that settle side by side
 
+LEANING_TILT = np.deg2rad(30.0)  # at rest on the airframe: beyond it, it has tipped
 TUMBLED_TILT = np.deg2rad(60.0)  # at the first touch: no leg can save it
 
 
@@ -360,14 +361,15 @@ def outcome_class(
     outside = np.where(
         followed, out["feet_on_pad"] < out["feet_down"], out["inside_landing_pad"] < 0.5
     )
-    leaning = (ending == AT_REST) & (out["standing"] < 0.5)
+    fallen = (ending == AT_REST) & (out["standing"] < 0.5) & (out["rest_tilt"] > LEANING_TILT)
+    tipped = (ending == TIPPED) | fallen
     holds = {
         "feet_first": down,
         "standing": out["standing"] > 0.5,
-        "off_landing_pad": down & outside & ~(ending == TIPPED),
+        "off_landing_pad": down & outside & ~tipped,
         "unsettled": ending == OUT_OF_TIME,
-        "tipped": (ending == TIPPED) | leaning,
-        "frame_struck": followed & (out["frame_struck"] > 0.5) & (ending != TIPPED) & ~leaning,
+        "tipped": tipped,
+        "frame_struck": followed & (out["frame_struck"] > 0.5) & ~tipped,
         "leg_overloaded": followed & (out["peak_strut_force"] > limits.strut_strength),
         "frame_overloaded": followed & (out["peak_deceleration"] > limits.airframe_limit),
         "too_fast": followed & (out["touchdown_speed"] > limits.rated_speed),

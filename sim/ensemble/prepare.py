@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.ensemble.air_shape import FinSet, Outline, shape_of
+from sim.ensemble.fault_fields import apply_faults, parachute_fields
 from sim.ensemble.field_wind import field_wind
 from sim.ensemble.gravity import gravity_line
 from sim.ensemble.prepare_inertial import inertial_fields
@@ -77,7 +78,9 @@ def flight_inputs(values: Mapping[str, Values], scenario: Scenario, count: int) 
         **_start(value, scenario),
         **inertial_fields(values, scenario),
         **leg_fields(value, scenario),
+        **parachute_fields(value, scenario),
     }
+    fields = apply_faults(fields, value, scenario)
     table = np.empty((len(INPUTS), count))
     for row, name in enumerate(INPUTS):
         table[row] = fields[name]
@@ -164,6 +167,7 @@ def _bodies(value: Value, scenario: Scenario) -> Fields:
         "legs_open_at_start": _at_start("legs", scenario),
         "petals_open_at_start": _at_start("petals", scenario),
         "legs_shift": value("legs.mass_shift"),
+        "legs_gain": value("legs.inertia_gain"),
         "unit_x": -np.asarray(value("inertial.station")),
         "unit_y": value("inertial.offset_y"),
         "unit_z": value("inertial.offset_z"),

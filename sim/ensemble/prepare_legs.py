@@ -130,7 +130,11 @@ def _strut(value: Value, scenario: Scenario) -> Fields:
     radius = _number(value, "legs.bore") / 2.0
     hole = _number(value, "legs.orifice") / 2.0
     return {
-        "strut_preload": value("legs.preload"),
+        # a crush core and a friction damper push nothing out again
+        "strut_preload": np.where(
+            spring | (kind == "gas") | (_number(value, "legs.return_stiffness") > 0.0),
+            _number(value, "legs.preload"), 0.0,
+        ),
         "strut_rate": value("legs.stiffness"),
         "strut_damping": value("legs.damping"),
         # a spring strut brings its own damping

@@ -183,6 +183,11 @@ def _sequence(believed: _Believed) -> dict[str, float]:
         "petals_at_separation": float(petals == "separation"),
         "legs_after": believed("flight_computer.legs_after_ignition"),
         "abort_nose_up": math.cos(ABORT_TILT),
+        "stage_wait": _wait("stage", believed.scenario),
+        "light_wait": _wait("light", believed.scenario),
+        "check_continuity": float(
+            believed.scenario.choices["flight_computer.check_continuity"] is True
+        ),
     }
 
 
@@ -324,3 +329,9 @@ def _leverage(body: tuple[float, float, float], pivot: float) -> float:
     """Mass times arm over transverse inertia [1/m]; 1 where no gimbal is behind the cg."""
     mass, cg, inertia = body
     return mass * (pivot - cg) / inertia if pivot > cg else 1.0
+
+
+def _wait(check: str, scenario: Scenario) -> float:
+    """How long a check waits [s]; nan if it is not made."""
+    made = scenario.choices[f"flight_computer.check_{check}"] is True
+    return scenario.numbers[f"flight_computer.{check}_wait"].believed if made else math.nan

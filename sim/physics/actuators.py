@@ -43,6 +43,7 @@ CARRY = (
     "servo_zero_y", "servo_zero_z", "servo_backlash", "servo_resolution", "servo_pivot_x",
     "servo_delay_0", "servo_delay_1", "servo_delay_2", "servo_delay_3", "servo_delay_4",
     "servo_swing_mass", "servo_swing_arm",
+    "servo_gain", "servo_stop_y",  # 1, rad
     # commands of this tick and the four before it
     "asked_y_0", "asked_y_1", "asked_y_2", "asked_y_3", "asked_y_4",
     "asked_z_0", "asked_z_1", "asked_z_2", "asked_z_3", "asked_z_4",
@@ -79,6 +80,8 @@ def choose_servo(p, w):
     w.servo_delay_4 = where(ascent, p.ascent_delay_4, p.landing_delay_4)
     w.servo_swing_mass = where(ascent, p.ascent_swing_mass, p.landing_swing_mass)
     w.servo_swing_arm = where(ascent, p.ascent_swing_arm, p.landing_swing_arm)
+    w.servo_gain = where(ascent, p.ascent_gimbal_gain, p.landing_gimbal_gain)
+    w.servo_stop_y = where(ascent, minimum(p.ascent_stop_y, w.servo_travel), w.servo_travel)
 
 
 @part
@@ -101,26 +104,26 @@ def delayed(now, one, two, three, four, w):
 
 
 @room
-def take_gimbal(command, w):
+def take_gimbal(command, p, w):
     """Shift the delay line by one tick and set what the servo steers to in this one."""
     w.asked_y_4, w.asked_y_3, w.asked_y_2 = w.asked_y_3, w.asked_y_2, w.asked_y_1
     w.asked_z_4, w.asked_z_3, w.asked_z_2 = w.asked_z_3, w.asked_z_2, w.asked_z_1
     w.asked_y_1, w.asked_y_0 = w.asked_y_0, command.gimbal_y
     w.asked_z_1, w.asked_z_0 = w.asked_z_0, command.gimbal_z
-    set_goals(w)
+    set_goals(p, w)
 
 
 @part
-def set_goals(w):
+def set_goals(p, w):
     """What the servo that is alive steers to, from the commands that have reached it."""
     y = delayed(w.asked_y_0, w.asked_y_1, w.asked_y_2, w.asked_y_3, w.asked_y_4, w)
     z = delayed(w.asked_z_0, w.asked_z_1, w.asked_z_2, w.asked_z_3, w.asked_z_4, w)
-    w.goal_y = clamp(
-        stepped(y, w.servo_resolution) + w.servo_zero_y, -w.servo_travel, w.servo_travel
-    )
-    w.goal_z = clamp(
-        stepped(z, w.servo_resolution) + w.servo_zero_z, -w.servo_travel, w.servo_travel
-    )
+    y, z = w.servo_gain * y, w.servo_gain * z
+    jammed = w.jammed > 0.5
+    goal = clamp(stepped(y, w.servo_resolution) + w.servo_zero_y, -w.servo_travel, w.servo_stop_y)
+    w.goal_y = where(jammed, p.jam_y, goal)
+    goal = clamp(stepped(z, w.servo_resolution) + w.servo_zero_z, -w.servo_travel, w.servo_travel)
+    w.goal_z = where(jammed, p.jam_z, goal)
 
 
 @room
@@ -130,7 +133,7 @@ def take_throttle(seed, flight, count, landing_lit, command, p, w):
     The wander is a first-order Gauss-Markov process, exact in discrete time.
     """
     asked = clamp(1.0 - command.throttle, 0.0, p.throttle_authority)
-    w.dip_goal = asked * p.throttle_gain
+    w.dip_goal = where(w.throttle_stuck > 0.5, p.throttle_stuck_at, asked * p.throttle_gain)
     if any_lane(landing_lit):
         fresh, _, _, _ = normal_quad(seed, flight, SOURCE, count)
         keep = p.throttle_wander_keep

@@ -54,10 +54,17 @@ def choose_shape(p, w):
     w.side_second = where(stage, p.stack_side_second, p.core_side_second)
     w.side_third = where(stage, p.stack_side_third, p.core_side_third)
     petals, legs = w.petals_open * p.petals_area, w.legs_open * p.legs_area
-    w.bluff = petals + legs
-    w.bluff_x = (petals * p.petals_x + legs * p.legs_x) / maximum(w.bluff, 1e-12)
+    both = petals + legs
+    middle = (petals * p.petals_x + legs * p.legs_x) / maximum(both, 1e-12)
     apart = p.petals_x - p.legs_x  # two bluff parts damp turning even about their common middle
-    w.bluff_second = petals * legs * apart * apart / maximum(w.bluff, 1e-12)
+    second = petals * legs * apart * apart / maximum(both, 1e-12)
+    chute = w.chute_open * p.chute_area
+    w.bluff = both + chute
+    out = chute > 0.0
+    apart = middle - p.chute_x
+    per = 1.0 / maximum(w.bluff, 1e-12)
+    w.bluff_x = where(out, (both * middle + chute * p.chute_x) * per, middle)
+    w.bluff_second = second + where(out, both * chute * apart * apart * per, 0.0)
 
 
 @part

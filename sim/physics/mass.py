@@ -17,6 +17,7 @@ INPUTS = (
     "core_mass", "core_x", "core_y", "core_z",
     "core_jxx", "core_jyy", "core_jzz", "core_jxy", "core_jxz", "core_jyz",
     "legs_shift",  # m, how far the cg moves aft as the legs open
+    "legs_gain",  # kg m2, axial inertia gained as they open
     # propellant
     "ascent_propellant", "ascent_propellant_x",  # kg, m
     "ascent_gyration_axial", "ascent_gyration_transverse",  # m2, radii of gyration squared
@@ -55,9 +56,10 @@ def configure(p, w):
     w.dry_x = where(stage, p.stack_x, p.core_x) - shift * w.legs_open
     w.dry_y = where(stage, p.stack_y, p.core_y)
     w.dry_z = where(stage, p.stack_z, p.core_z)
-    w.dry_jxx = where(stage, p.stack_jxx, p.core_jxx)
-    w.dry_jyy = where(stage, p.stack_jyy, p.core_jyy)
-    w.dry_jzz = where(stage, p.stack_jzz, p.core_jzz)
+    gain = p.legs_gain * w.legs_open  # of masses all around the axis, half as much across it
+    w.dry_jxx = where(stage, p.stack_jxx, p.core_jxx) + gain
+    w.dry_jyy = where(stage, p.stack_jyy, p.core_jyy) + 0.5 * gain
+    w.dry_jzz = where(stage, p.stack_jzz, p.core_jzz) + 0.5 * gain
     w.dry_jxy = where(stage, p.stack_jxy, p.core_jxy)
     w.dry_jxz = where(stage, p.stack_jxz, p.core_jxz)
     w.dry_jyz = where(stage, p.stack_jyz, p.core_jyz)

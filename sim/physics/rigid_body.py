@@ -154,8 +154,8 @@ def rates_of_change(state, loads, air_table, p, w):
     moment_y = moment_y + arm_z * ax - arm_x * az
     moment_z = moment_z + arm_x * ay - arm_y * ax
     on_landing = 1.0 - w.stage_attached
-    y = p.landing_angle_y + gimbal_y * on_landing
-    z = p.landing_angle_z + gimbal_z * on_landing
+    y = p.landing_angle_y + gimbal_y * on_landing + p.recess_angle_y * on_ascent
+    z = p.landing_angle_z + gimbal_z * on_landing + p.recess_angle_z * on_ascent
     full = loads.landing_thrust
     thrust = full * w.ground_factor * (1.0 - state.dip * w.dip_depth)
     bx = thrust * (1.0 - 0.5 * (y * y + z * z))

@@ -41,9 +41,10 @@ from sim.physics.legs import MOST_LEGS, hinged_leg, telescoping_leg
     PRESENT, WORKS,  # flags: the leg is open, its strut holds
     STROKE,  # m
     TOUCHES, ON_PAD,  # flags
+    AWAY,  # s, since it touched, tick by tick
     FORCE,  # N, largest of the ground on this point in this tick; its square while a tick is flown
-) = range(21)  # fmt: skip
-ROWS = 21
+) = range(22)  # fmt: skip
+ROWS = 22
 RIM_POINTS = 4  # on the nozzle and on the tail ring
 FRAME_POINTS = 2 * RIM_POINTS + 1
 POINTS = MOST_LEGS + FRAME_POINTS

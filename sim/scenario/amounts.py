@@ -207,6 +207,7 @@ _SHAPES = {
     "triangular": ("low", "mode", "high"),
     "lognormal": ("median", "standard deviation of the logarithm"),
     "chance": ("probability",),
+    "tests": ('"0 of 25"',),
     "sign": ("magnitude",),
     "choice": ("values",),
     "empirical": ("values",),
@@ -223,6 +224,8 @@ def _law_table(raw: dict[str, Any], dimension: Dimension) -> Law:
         raise AmountProblem(f"weights beside {kind}", "weights belong to a choice only")
     if kind in ("choice", "empirical"):
         return _value_list(kind, raw, dimension)
+    if kind == "tests":
+        return _tested(raw, dimension)
     shape = _SHAPES[kind]
     given = raw[kind]
     items = given if isinstance(given, list) else [given]
@@ -237,6 +240,25 @@ def _law_table(raw: dict[str, Any], dimension: Dimension) -> Law:
             f"{_show(raw)}: a chance draws 0 or 1", f"this key is {with_article(dimension.name)}"
         )
     return Law(kind, p)
+
+
+def _tested(raw: dict[str, Any], dimension: Dimension) -> Law:
+    """Chance from tests: mean of the posterior of a chance of which nothing was known before.
+
+    With a flat prior it is Laplace's (failures + 1) / (tests + 2): none seen is not never.
+    """
+    if dimension.unit != "1":
+        raise AmountProblem(
+            f"{_show(raw)}: tests give a chance", f"this key is {with_article(dimension.name)}"
+        )
+    found = re.fullmatch(r"\s*(\d+)\s+of\s+(\d+)\s*", str(raw["tests"]))
+    right = 'write { tests = "0 of 25" }: how many failed, of how many'
+    if found is None:
+        raise AmountProblem(_show(raw), right)
+    failures, tests = int(found[1]), int(found[2])
+    if failures > tests or tests == 0:
+        raise AmountProblem(f"{_show(raw)}: more failed than were made", right)
+    return Law("chance", ((failures + 1) / (tests + 2), float(failures), float(tests)))
 
 
 def _parameter(item: object, role: str, dimension: Dimension) -> float:
@@ -352,7 +374,7 @@ def write_law(law: Law, unit: str) -> str | dict[str, Any]:
     if law.kind == "fixed":
         return say(p[0])
     if law.kind == "chance":
-        return {"chance": p[0]}
+        return {"tests": f"{p[1]:.0f} of {p[2]:.0f}"} if len(p) == 3 else {"chance": p[0]}
     if law.kind == "lognormal":
         return {"lognormal": [say(p[0]), repr(p[1])]}
     if law.kind in ("half_normal", "sign"):

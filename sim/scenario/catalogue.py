@@ -9,7 +9,7 @@ from difflib import get_close_matches
 from sim.scenario.aerodynamics import Aerodynamics
 from sim.scenario.alignment import Alignment
 from sim.scenario.declare import ChoiceSpec, CurveSpec, Part, QuantitySpec, Raw, Spec
-from sim.scenario.faults import Faults
+from sim.scenario.faults import FAULTS, Faults
 from sim.scenario.fins import Fins
 from sim.scenario.flight import Flight
 from sim.scenario.flight_computer import FlightComputer
@@ -19,6 +19,7 @@ from sim.scenario.landing_pad import LandingPad
 from sim.scenario.launch_pad import LaunchPad
 from sim.scenario.legs import Legs
 from sim.scenario.motor import Motor
+from sim.scenario.parachute import Parachute
 from sim.scenario.petals import Petals
 from sim.scenario.site import Site
 from sim.scenario.stage import Stage
@@ -41,6 +42,7 @@ PARTS: dict[str, type[Part]] = {
     "wheels": Wheels,
     "legs": Legs,
     "petals": Petals,
+    "parachute": Parachute,
     "fins": Fins,
     "aerodynamics": Aerodynamics,
     "wind": Wind,
@@ -56,6 +58,7 @@ PARTS: dict[str, type[Part]] = {
     "flight_computer": FlightComputer,
     "flight": Flight,
     "faults": Faults,
+    **{f"faults.{name}": fault for name, fault in FAULTS.items()},
 }
 """Sections of a scenario, in the order in which they are shown."""
 

@@ -75,6 +75,21 @@ class FlightComputer(Part):
     legs_after_ignition: Quantity = quantity(
         "time", "0.2 s", sign="non_negative", doc="of the landing motor", source=CHOSEN
     )
+    check_stage: bool = choice(
+        False, doc="give up, falling, if the separation switch still says attached"
+    )
+    stage_wait: Quantity = quantity(
+        "time", "0.5 s", sign="non_negative", doc="from the command to part until it is late",
+        source=CHOSEN,
+    )  # fmt: skip
+    check_light: bool = choice(False, doc="give up if no push is felt after the landing ignition")
+    light_wait: Quantity = quantity(
+        "time", "0.5 s", sign="non_negative", doc="from that command until it is late",
+        source=CHOSEN,
+    )  # fmt: skip
+    check_continuity: bool = choice(
+        False, doc="give up, falling, if the landing igniter is an open circuit"
+    )
     ignition: Literal["table", "height", "time"] = choice(
         "table", doc="landing motor lit by a table of height against sink rate, height or time"
     )

@@ -39,6 +39,10 @@ class Legs(Part):
         "length", "0 m", doc="by which the centre of gravity moves aft as they open",
         source="light legs",
     )  # fmt: skip
+    inertia_gain: Quantity = quantity(
+        "inertia", "0 kg m2", sign="non_negative",
+        doc="by which the axial inertia grows as they open", source=_DERIVED,
+    )  # fmt: skip
 
     # how a leg gives way
     kind: Literal["hinged", "telescoping"] = choice(
@@ -85,7 +89,7 @@ class Legs(Part):
         "length", "15 mm", sign="positive", doc="of that one, to its stop", source=CHOSEN
     )
     preload: Quantity = quantity(
-        "force", "0 N", sign="non_negative", doc="of the strut, open", source="none"
+        "force", "0 N", sign="non_negative", doc="of the spring of a strut, open", source="none"
     )
     stiffness: Quantity = quantity(
         "stiffness", "3 kN/m", sign="non_negative", doc="of a spring strut", source=CHOSEN
@@ -111,7 +115,7 @@ class Legs(Part):
         "length", "20 mm", sign="positive", doc="of a gas strut", source=CHOSEN
     )
     gas_length: Quantity = quantity(
-        "length", "40 mm", sign="positive", doc="of its column of air, open", source=CHOSEN
+        "length", "40 mm", sign="positive", doc="of its column of air, open", source=_DERIVED
     )
     vent: Quantity = quantity(
         "length", "15 mm", sign="non_negative", doc="stroke at which its piston shuts the orifice",

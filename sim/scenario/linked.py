@@ -42,8 +42,16 @@ def _fill(numbers: dict[str, Number], name: str, text: str, source: str) -> None
     )
 
 
-def link_legs(numbers: dict[str, Number]) -> None:
+def link_legs(numbers: dict[str, Number], choices: Choices) -> None:
     """Place hinge and strut where the vehicle suggests, where nothing was given."""
+    stroke = numbers.get("legs.stroke")
+    if stroke is not None:
+        _place(numbers, "legs.gas_length", 1.4 * stroke.value, "1.4 strokes")
+    count, mass = choices.get("legs.count"), numbers.get("legs.moving_mass")
+    arms = [numbers.get(f"legs.{name}") for name in ("foot_radius", "folded_foot_radius")]
+    if isinstance(count, int) and mass is not None and arms[0] is not None and arms[1] is not None:
+        gain = count * mass.value * (arms[0].value ** 2 - arms[1].value ** 2)
+        _place(numbers, "legs.inertia_gain", max(gain, 0.0), "moving mass of the legs, at the feet")
     names = ("vehicle.length", "vehicle.diameter", "legs.foot_station", "legs.foot_radius")
     if not all(name in numbers for name in names):
         return

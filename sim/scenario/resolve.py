@@ -28,6 +28,7 @@ from sim.scenario.declare import (
     Spec,
     read_quantity_field,
 )
+from sim.scenario.fault_chances import Chance, fault_mistakes, link_faults
 from sim.scenario.layers import Merged, Place
 from sim.scenario.linked import link_legs, link_surface
 from sim.scenario.numbers import Number
@@ -48,6 +49,7 @@ class Resolved:
     correlated: tuple[Correlated, ...] = ()
     success: tuple[Limit, ...] = ()
     parts: frozenset[str] = frozenset()
+    chances: dict[str, Chance] = field(default_factory=dict)
     mistakes: list[Mistake] = field(default_factory=list)
 
 
@@ -83,10 +85,12 @@ class _Resolver:
         self.link_tick()
         if "legs" in self.out.parts:
             link_surface(self.out.numbers, self.out.choices)
-            link_legs(self.out.numbers)
+            link_legs(self.out.numbers, self.out.choices)
         self.success()
         self.correlated()
         self.cross()
+        out = self.out
+        out.chances = link_faults(out.numbers, out.choices, out.parts)
         return self.out
 
     def report(self, path: tuple[str | int, ...], found: str, right: str, key: str = "") -> None:
@@ -282,7 +286,7 @@ class _Resolver:
     def cross(self) -> None:
         out = self.out
         view = View(out.numbers, out.choices, out.curves, out.parts, out.success)
-        for key, found, right in crosschecks(view):
+        for key, found, right in (*crosschecks(view), *fault_mistakes(view)):
             if key not in self.broken:
                 self.report(tuple(key.split(".")), found, right)
 

@@ -18,6 +18,8 @@ from sim.scenario.amounts import AmountProblem, read_amount, read_quantity, writ
 from sim.scenario.catalogue import PARTS, spec_for
 from sim.scenario.correlated import Correlated, correlation_matrix
 from sim.scenario.declare import ChoiceSpec, Curve, QuantitySpec, axis_table
+from sim.scenario.fault_chances import Chance
+from sim.scenario.faults import FAULTS
 from sim.scenario.laws import Law
 from sim.scenario.layers import Merged, Place, read_layers
 from sim.scenario.numbers import Number
@@ -53,6 +55,8 @@ class Scenario:
     success : tuple of Limit
     parts : frozenset of str
         Sections that are present; see `has`.
+    chances : mapping of str to Chance
+        Of the faults that the scenario has, by name.
     """
 
     title: str
@@ -63,6 +67,7 @@ class Scenario:
     correlated: tuple[Correlated, ...]
     success: tuple[Limit, ...]
     parts: frozenset[str]
+    chances: Mapping[str, Chance]
     _merged: Merged = field(repr=False)
     _curves: Mapping[str, Curve] = field(repr=False)
 
@@ -125,6 +130,39 @@ class Scenario:
     def correlation_matrix(self) -> tuple[tuple[str, ...], NDArray[np.float64]]:
         """Names that are drawn together and their matrix; see `correlated.correlation_matrix`."""
         return correlation_matrix(self.correlated)
+
+    def with_faults(self, forced: Sequence[str], mixed: bool = False) -> Scenario:
+        """Make the same scenario with these faults happening in every flight, and no others.
+
+        Parameters
+        ----------
+        forced : sequence of str
+            Names of `sim.scenario.faults.FAULTS`, whether the scenario has a section for them or
+            not.
+        mixed : bool
+            The others happen by their chances.
+
+        Raises
+        ------
+        UserMistake
+            For an unknown fault, with the nearest known one.
+        ScenarioMistakes
+            For a fault of a part that the vehicle does not have.
+        """
+        tree = copy.deepcopy(_without_curves(self._merged.tree))
+        merged = Merged(tree, dict(self._merged.places))
+        for name, curve in self._curves.items():
+            _put(merged.tree, tuple(name.split(".")), curve.rows)
+        for name in forced:
+            if name not in FAULTS:
+                near = get_close_matches(name, FAULTS, n=1, cutoff=0.3)
+                raise UserMistake(f'there is no fault "{name}"; did you mean "{near[0]}"?' if near
+                                  else f'no fault "{name}"; known are {", ".join(FAULTS)}')
+        for name in FAULTS:
+            if name in forced or self.has(f"faults.{name}"):
+                _write(merged, ("faults", name, "forced"), name in forced)
+        _write(merged, ("faults", "mixed"), mixed)
+        return _build(self.path, merged, self._curves)
 
     def with_values(self, values: Mapping[str, float | int | bool | str]) -> Scenario:
         """Make the same scenario with some values replaced.
@@ -203,7 +241,7 @@ def _build(path: Path, merged: Merged, known: Mapping[str, Curve]) -> Scenario:
     arrays = {name: curve.array for name, curve in found.curves.items()}
     return Scenario(
         found.title, path, found.numbers, found.choices, arrays, found.correlated, found.success,
-        found.parts, merged, found.curves,
+        found.parts, found.chances, merged, found.curves,
     )  # fmt: skip
 
 

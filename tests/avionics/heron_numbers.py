@@ -93,6 +93,9 @@ CHOICES = {
     "flight_computer.lift_off_samples": 8,
     "flight_computer.schedule_gains": True,
     "flight_computer.petals_at": "apogee",
+    "flight_computer.check_stage": False,
+    "flight_computer.check_light": False,
+    "flight_computer.check_continuity": False,
     "flight_computer.ignition": "table",
 }
 # time [s], thrust [N]

@@ -188,7 +188,9 @@ class OwnFlight:
         n = self.n
         shift = n["legs.mass_shift"] if self.legs_open else 0.0
         core = self.beside + np.array([-n["vehicle.cg"] - shift, 0.0, 0.0])
-        yield n["vehicle.dry_mass"], core, self.core_inertia
+        gain = n["legs.inertia_gain"] if self.legs_open else 0.0
+        ring = gain * np.diag([1.0, 0.5, 0.5])  # masses that swing out all around the axis
+        yield n["vehicle.dry_mass"], core, self.core_inertia + ring
         yield landing_left, self.landing.at, landing_left * self.landing.per_mass
         if self.attached:
             yield n["stage.mass"], np.array([-n["stage.cg"], 0.0, 0.0]), self.stage_inertia
@@ -393,7 +395,15 @@ class OwnFlight:
             if stop == self.separation:
                 y = self.part(t, y)
             if stop == self.legs_time:
+                left = self.ascent.left(t), self.landing.left(t)
+                before = self.mass_properties(*left)[2][0, 0]
                 self.legs_open = True
+                # spin about the axis is kept, the legs take their share
+                _, centre, inertia = self.mass_properties(*left)
+                spin = y[15] * np.array([before / inertia[0, 0] - 1.0, 0.0, 0.0])
+                y[15] += spin[0]
+                # the centre of gravity, a little off the axis, goes on as it was
+                y[3:6] -= y[6:15].reshape(3, 3) @ np.cross(spin, centre)
             if stop in times:
                 _, centre, _ = self.mass_properties(self.ascent.left(t), self.landing.left(t))
                 r = y[6:15].reshape(3, 3)

@@ -42,7 +42,7 @@ SPOILED = [
     ("[inertial.gyro]", "[inertial.giro]", "[inertial.giro]", "inertial.giro",
      'did you mean "inertial.gyro"?'),
     ("[legs]", '[faults]\nstuck = { chance = 0.02 }\n[legs]', "stuck", "faults.stuck",
-     "has no keys yet"),
+     "known keys of [faults]"),
     # missing keys
     ('dry_mass = "1.260 kg +/- 6 g"', "", "[vehicle]", "vehicle.dry_mass", "missing"),
     ("count = 4", "", "[legs]", "legs.count", "write count = 4"),
