@@ -100,7 +100,11 @@ def landing_box(
     entries |= _bias(east, north, confidence)
     entries |= _ellipses(east, north, len(ordered))
     if foot_radius is not None:
-        standing = np.where(on_feet(ds), ds["miss_distance"].to_numpy() + foot_radius, np.inf)
+        reach = ds["miss_distance"].to_numpy()
+        if "rest_miss_east" in ds:  # it may slide: both where it touches and where it stays count
+            slid = np.hypot(ds["rest_miss_east"].to_numpy(), ds["rest_miss_north"].to_numpy())
+            reach = np.fmax(reach, slid)
+        standing = np.where(on_feet(ds), reach + foot_radius, np.inf)
         entries |= _landing_pad(standing, probability, confidence)
     coords = {
         "bound": list(BOUND),

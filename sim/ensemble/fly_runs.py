@@ -292,6 +292,8 @@ def finished(raw: Outcomes, scenario: Scenario, values: Mapping[str, Floats]) ->
     ending, unlit = out.pop("ending"), np.isnan(raw["landing_light_time"])
     out["miss_east"] = raw["landing_east"] - value("landing_pad.east")
     out["miss_north"] = raw["landing_north"] - value("landing_pad.north")
+    out["rest_miss_east"] = raw["rest_east"] - value("landing_pad.east")
+    out["rest_miss_north"] = raw["rest_north"] - value("landing_pad.north")
     out["miss_distance"] = np.hypot(out["miss_east"], out["miss_north"])
     out["guidance_error_east"] = out["miss_east"] + raw["believed_landing_error_east"]
     out["guidance_error_north"] = out["miss_north"] + raw["believed_landing_error_north"]

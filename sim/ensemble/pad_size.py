@@ -77,6 +77,9 @@ def solve_pad_size(
         raise UserMistake("--within must be above zero")
     wanted = sorted({*shares, probability})
     radius = _foot_radius(scenario)
+    # where it comes to rest, or where it first touches for a flight that is given up there
+    at_rest = scenario.choices.get("flight.ends_at") == "rest" and radius > 0.0
+    point = "rest_miss" if at_rest else "miss"
     campaign = Campaign(seed, fly=fly, workers=workers, progress=progress)
     campaign.plan(flights)
     parts, total, look = [], 0, min(pilot + FIRST_LOOK, flights)
@@ -85,8 +88,9 @@ def solve_pad_size(
         total = look
         flown = outcome_dataset(join(parts), first_runs(total), seed)
         sizes = pad_sizes(
-            flown, foot_radius=radius, probability=wanted, confidence=confidence, pilot=pilot
-        )
+            flown, foot_radius=radius, probability=wanted, confidence=confidence, pilot=pilot,
+            east=f"{point}_east", north=f"{point}_north",
+        )  # fmt: skip
         slack = _slack(sizes, probability)
         # a share that too few flights attain will hardly come out by flying on
         if slack <= within or total >= flights or _hopeless(sizes, probability):
@@ -95,7 +99,7 @@ def solve_pad_size(
     sizes.attrs |= {
         "wanted_probability": probability, "within": within, "tight": int(slack <= within),
         "most_flights": flights, "seed": seed, "vehicle": scenario.title,
-        "scenario_digest": scenario.digest, "slide_counted": 0,
+        "scenario_digest": scenario.digest, "slide_counted": int(at_rest),
     }  # fmt: skip
     return sizes, flown
 

@@ -196,6 +196,8 @@ _ROWS: dict[str, tuple[tuple[str, str, str], ...]] = {
         ("rest_time", "s", "time at which the vehicle comes to rest"),
         ("rest_east", "m", f"east of the launch point, of {_FEET}, at the end"),
         ("rest_north", "m", f"north of the launch point, of {_FEET}, at the end"),
+        ("rest_miss_east", "m", f"east of the landing pad's centre, of {_FEET}, at the end"),
+        ("rest_miss_north", "m", f"north of the landing pad's centre, of {_FEET}, at the end"),
         ("rest_tilt", "rad", "angle of the long axis from the vertical at the end"),
         ("hops", "1", "times that all feet left the ground for 20 ms or more"),
         ("slide_distance", "m", f"way along the ground of {_FEET}, while anything touches"),
