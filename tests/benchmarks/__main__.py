@@ -66,6 +66,43 @@ def widths() -> None:
     )
 
 
+def touchdown() -> None:
+    """Cost of the last second over that of the flight before it, processor time of one core."""
+    from dataclasses import replace
+
+    from sim.ensemble import fly_runs as room
+    from sim.ensemble.draws import draw_numbers
+    from sim.scenario import load_scenario
+
+    runs = np.arange(512, dtype=np.int64)
+    for strut in ("spring", "gas", "crush", "friction"):
+        scenario = load_scenario(DEMO, [f"legs.strut={strut}"])
+        first = replace(scenario, choices={**scenario.choices, "flight.ends_at": "first_touch"})
+        values = draw_numbers(scenario, 1, runs, flights=len(runs))
+        spent: dict[bool, list[float]] = {True: [], False: []}
+        for _ in range(ROUNDS):
+            for rest, seconds in spent.items():
+                flown = scenario if rest else first
+                seconds.append(processor_seconds(lambda s=flown: room.fly_runs(s, 1, runs, values)))
+        whole, air = (median(spent[rest]) for rest in (True, False))
+        show(
+            f"to rest on {strut} struts, over to the first touch",
+            f"{whole / air:.2f} times: the last second costs {whole / air - 1.0:.2f} of the flight",
+        )
+
+
+def draws() -> None:
+    """Flights that Latin hypercube and Sobol' draws save for the same interval."""
+    from sim.scenario import load_scenario
+    from tests.benchmarks.draws import FLIGHTS, REPLICATES, gains
+
+    for (method, name), gain in gains(load_scenario(DEMO)).items():
+        show(
+            f"{method.replace('_', ' ')}, mean {name}",
+            f"{gain:5.1f} times fewer flights ({REPLICATES} ensembles of {FLIGHTS})",
+        )
+
+
 def workers() -> None:
     """Wall time of an ensemble with one worker and with two, and where it goes."""
     from sim.ensemble.run import disperse
@@ -162,6 +199,8 @@ def memory() -> None:
 
 BENCHES = {
     "widths": widths,
+    "touchdown": touchdown,
+    "draws": draws,
     "workers": workers,
     "rooms": rooms,
     "memory": memory,
