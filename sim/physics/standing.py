@@ -36,15 +36,15 @@ from sim.physics.legs import MOST_LEGS, hinged_leg, telescoping_leg
     PLACE, RATE, PULL,  # of the leg: m or rad, per s, per s2
     HOLD_EAST, HOLD_NORTH, HOLD_UP,  # m, where it has hold of the ground
     SET, PRESSURE, MASS,  # m, Pa, kg: of crush core or friction, of the gas
-    NODE, NODE_BEFORE, SECOND_SET,  # m: between two struts in series, now and a step ago
+    NODE, SECOND_SET,  # m: between two struts in series, and the set of the second
     DIP, FIRMNESS, GRIP,  # m, 1, 1: how the ground is under this foot
     PRESENT, WORKS,  # flags: the leg is open, its strut holds
     STROKE,  # m
     TOUCHES, ON_PAD,  # flags
     AWAY,  # s, since it touched, tick by tick
     FORCE,  # N, largest of the ground on this point in this tick; its square while a tick is flown
-) = range(22)  # fmt: skip
-ROWS = 22
+) = range(21)  # fmt: skip
+ROWS = 21
 RIM_POINTS = 4  # on the nozzle and on the tail ring
 FRAME_POINTS = 2 * RIM_POINTS + 1
 POINTS = MOST_LEGS + FRAME_POINTS
@@ -222,9 +222,17 @@ def strut_force(lanes, design, h, points, base, stroke, rate, works, p):
         if design.strut == struts.SPRING:
             damping = damping + works * p.strut_damping
     else:
-        node, before = load(lanes, points, base + NODE), load(lanes, points, base + NODE_BEFORE)
+        node = load(lanes, points, base + NODE)
+        before = node
         second_kept = load(lanes, points, base + SECOND_SET)
-        node_rate = (node - before) / h
+        # where it would be if nothing yielded: what yields must not take the other's share
+        one, one_slope = struts.elastic_force(design.strut, before, node, kept, pressure, p)
+        two, two_slope = struts.elastic_force(
+            design.second, old - before, stroke - node, second_kept, pressure, p
+        )
+        node = node + (two - one) / (one_slope + two_slope + 1.0)
+        per_step = 1.0 / maximum(h, 1e-9)  # the first step may have no length
+        node_rate = (node - before) * per_step
         first, first_slope, kept, pressure, mass = struts.own_force(
             design.strut, h, before, node, node_rate, kept, pressure, mass, p
         )
@@ -238,10 +246,9 @@ def strut_force(lanes, design, h, points, base, stroke, rate, works, p):
         )
         stop, stop_slope, damping = struts.stops(rest, p.second_stroke, p)
         second, slope = second + stop, slope + stop_slope
-        stiff = first_slope + end_damping / h
+        stiff = first_slope + end_damping * per_step
         most = 1.0 / (stiff + slope + 1.0)  # a node that nothing holds stays where it is
         shift = (second - first) * most
-        store(points, base + NODE_BEFORE, node)
         store(points, base + NODE, node + shift)
         store(points, base + SECOND_SET, second_kept)
         own, slope = second - slope * shift, stiff * slope * most

@@ -162,6 +162,25 @@ def stops(stroke, longest, p):
     )
 
 
+@part
+def elastic_force(kind, before, stroke, kept, pressure, p):
+    """Force that a strut would have if it neither yielded nor slid, and its slope [N], [N/m]."""
+    force, slope = 0.0 * stroke, 0.0 * stroke
+    if kind == SPRING:
+        force, slope = p.strut_rate * stroke, p.strut_rate + slope
+    elif kind == GAS:
+        column = maximum(p.gas_length - before, 0.02 * p.gas_length)
+        slope = p.gas_exponent * pressure * p.gas_area / column
+        force = (pressure - p.gas_pressure) * p.gas_area + slope * (stroke - before)
+        force = force + p.slide_stiffness * (stroke - kept)
+        slope = slope + p.slide_stiffness
+    elif kind == CRUSH:
+        force, slope = p.crush_stiffness * (stroke - kept), p.crush_stiffness + slope
+    elif kind == FRICTION:
+        force, slope = p.slide_stiffness * (stroke - kept), p.slide_stiffness + slope
+    return force, slope
+
+
 @room
 def own_force(kind, h, before, stroke, rate, kept, pressure, mass, p):
     """Force of one strut at this stroke, without linear damping and without its stops.
