@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from math import degrees, pi
 
 from sim.scenario.numbers import Number
 from sim.scenario.success import Limit
@@ -31,6 +32,8 @@ class View:
         """Whether the scenario gives the number."""
         return name in self.numbers and self.numbers[name].given
 
+
+STEEPEST = pi / 4.0  # rad, of ground on which a touchdown is a question
 
 Finding = tuple[str, str, str]
 """Key, what was found, what would be right."""
@@ -78,21 +81,50 @@ def _struts(view: View) -> Iterator[Finding]:
     count = view.choices.get("legs.count")
     if isinstance(count, int) and count > 6:
         yield "legs.count", f"{count} legs", "write 6 or fewer"
-    kind = view.choices.get("legs.strut")
+    first, second = (view.choices.get(f"legs.{key}") for key in ("strut", "second_strut"))
+    kinds = (first, second)
+    if second is not None and second != "none" and first in ("rigid", second):
+        yield (
+            "legs.second_strut", f'"{second}" in series with strut = "{first}"',
+            "make the two of different kinds, or take second_strut out",
+        )  # fmt: skip
+    stroke = "legs.second_stroke" if second == "gas" else "legs.stroke"
     pairs = (
-        ("legs.orifice", "legs.bore", "the orifice must not be larger than the bore"),
-        ("legs.stroke", "legs.gas_length", "the stroke must be shorter than the column of air"),
+        ("legs.orifice", "legs.bore", "the bore is {:g} m: the orifice must be smaller"),
+        (stroke, "legs.gas_length", "the column of air is {:g} m: the stroke must be shorter"),
     )
     for inner, outer, right in pairs:
-        if kind == "gas" and view.known(inner, outer) and view.value(inner) >= view.value(outer):
-            yield inner, f"{view.value(inner):g} m of {view.value(outer):g} m", right
+        if "gas" in kinds and view.known(inner, outer) and view.value(inner) >= view.value(outer):
+            yield inner, f"{view.value(inner):g} m", right.format(view.value(outer))
     names = ("surface.friction_kinetic", "surface.friction_static")
     if view.known(*names) and view.value(names[0]) > view.value(names[1]):
         yield names[0], f"{view.value(names[0]):g}", "sliding friction must not exceed static"
     names = ("legs.slide_force", "legs.break_force")
-    if kind == "friction" and view.known(*names) and view.value(names[0]) > view.value(names[1]):
+    if "friction" in kinds and view.known(*names) and view.value(names[0]) > view.value(names[1]):
         yield names[1], f"{view.value(names[1]):g} N", "breakaway must not be below sliding"
+    yield from _leg_room(view)
     yield from _strut_room(view)
+
+
+def _leg_room(view: View) -> Iterator[Finding]:
+    """A leg that gives way, but could not carry."""
+    if view.choices.get("legs.strut") == "rigid":
+        return
+    names = ("legs.hinge_station", "legs.foot_station")
+    if view.given(names[0]) and view.known(*names):
+        hinge, foot = map(view.value, names)
+        if hinge >= foot:
+            yield names[0], f"{hinge:g} m", f"the hinge must lie ahead of the feet, {foot:g} m"
+    name = "legs.strut_place"
+    hinged = view.choices.get("legs.kind") == "hinged"
+    if hinged and view.known(name) and view.value(name) == 0.0:
+        yield name, "0", "at the hinge a strut holds nothing: write more than 0, up to 1"
+
+
+def _surface(view: View) -> Iterator[Finding]:
+    name = "surface.slope"
+    if view.known(name) and view.value(name) >= STEEPEST:
+        yield name, f"{degrees(view.value(name)):g} deg", "write less than 45 deg"
 
 
 def _strut_room(view: View) -> Iterator[Finding]:
@@ -216,5 +248,6 @@ def _contradictions(limits: Mapping[str, Limit]) -> Iterator[Finding]:
 
 
 _CHECKS: tuple[Callable[[View], Iterator[Finding]], ...] = (
-    _company, _legs, _struts, _counts, _tables, _ignition, _programme, _tick, _body, _success,
+    _company, _legs, _struts, _surface, _counts, _tables, _ignition, _programme, _tick, _body,
+    _success,
 )  # fmt: skip

@@ -1,6 +1,6 @@
 """The last second through the whole flight loop: restitution, sliding, holding, toppling, energy.
 
-The stool: 1.5 kg, centre of gravity 0.40 m above four rigid feet on a radius of 0.30 m.
+The stool is described in `tests.flight.stool`.
 """
 
 from __future__ import annotations
@@ -9,32 +9,13 @@ import numpy as np
 import pytest
 
 from sim.flight_records import AT_REST, TIPPED
-from sim.scenario import load_scenario
-from tests.flight.eight import DATA, STANDARD_GRAVITY, fly_eight
-
-HEIGHT, MASS, INERTIA = 0.40, 1.5, 0.12
-EDGE = 0.30 * np.cos(np.pi / 4)  # R9.1
-LANES = np.arange(8)
-JUST = 2e-4  # m, above the ground: more than the fall of the first tick
-
-
-def set_down(tilt):
-    """Height of the centre of gravity with the lower two feet just above the ground."""
-    return HEIGHT * np.cos(tilt) + EDGE * np.sin(tilt) + JUST
+from tests.flight.eight import STANDARD_GRAVITY
+from tests.flight.stool import EDGE, HEIGHT, INERTIA, JUST, LANES, MASS, drop, set_down, stool_on
 
 
 @pytest.fixture(scope="module")
 def stool():
-    return load_scenario(DATA / "stool.toml")
-
-
-def drop(stool, settle=0.15, steps=20, **changes):
-    """Drop the stool from 5 cm, or with the changes given."""
-    start = {
-        "gravity": STANDARD_GRAVITY, "start_up": HEIGHT + 0.05, "bristle_damping": 0.0,
-        "ground_stiffness": 5e4, "bristle_stiffness": 5e4,
-    }  # fmt: skip
-    return fly_eight(stool, start | changes, longest=1.0, settle=settle, steps=steps)
+    return stool_on("rigid")
 
 
 def rebound(flown, lane):
