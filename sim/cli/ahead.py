@@ -35,11 +35,9 @@ def loading_ahead(report: Report, names: Sequence[str]) -> Iterator[Report]:
             thread.start()
         report(done, total)
 
-    try:
-        yield told
-    finally:
-        if thread.ident is not None:
-            thread.join()
+    yield told
+    if thread.ident is not None:  # whoever stops or fails does not wait for it
+        thread.join()
 
 
 def _import(names: Sequence[str]) -> None:

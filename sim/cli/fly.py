@@ -19,6 +19,8 @@ from sim.cli import options
 )
 @options.scenario_file
 @options.sets
+@options.faults
+@options.mixed
 @options.seed
 @click.option(
     "--run", type=click.IntRange(0), metavar="I",
@@ -32,7 +34,8 @@ from sim.cli import options
 @click.option("--picture/--no-picture", default=True, help="Draw the flight, or save that time.")
 @options.as_json
 def verb(
-    scenario: str, sets: tuple[str, ...], seed: int, run: int | None, width: str | None,
+    scenario: str, sets: tuple[str, ...], faults: tuple[str, ...], mixed: bool, seed: int,
+    run: int | None, width: str | None,
     out: str | None, picture: bool, as_json: bool,
 ) -> int:  # fmt: skip
     """Fly one flight of the scenario FILE: events, outcome, trace (netCDF) and picture.
@@ -43,7 +46,7 @@ def verb(
     from sim.scenario import load_scenario
 
     screen = Screen(as_json=as_json)
-    loaded = load_scenario(scenario, sets)
+    loaded = options.with_faults(load_scenario(scenario, sets), faults, mixed)
     ending = "_fly" if run is None else f"_fly_{run}"
     prefix = options.output(out, scenario, ending)
     trace_path = prefix.with_name(prefix.name + ".nc")

@@ -20,6 +20,7 @@ import click
 from sim.errors import RunFailure, UserMistake
 
 FAILED, MISTAKEN, STOPPED = 1, 2, 130
+_OURS = ("flights", "loading ahead")  # names of the threads that may be left behind
 _NO_ROOM = (errno.ENOSPC, getattr(errno, "EDQUOT", errno.ENOSPC))
 _NOT_ALLOWED = (errno.EACCES, errno.EPERM, errno.EROFS)
 
@@ -33,7 +34,22 @@ def guarded(run: Callable[[], Any]) -> None:
         Always.
     """
     with _two_stops():
-        sys.exit(_status(run))
+        status = _status(run)
+        if status == STOPPED and _work_goes_on():
+            _leave_at_once(status)
+        sys.exit(status)
+
+
+def _work_goes_on() -> bool:
+    """Whether threads fly what nobody will save, for which the interpreter would wait."""
+    return any(one.name.startswith(_OURS) for one in threading.enumerate())
+
+
+def _leave_at_once(status: int) -> None:
+    for stream in (sys.stdout, sys.stderr):
+        with suppress(OSError, ValueError):
+            stream.flush()
+    os._exit(status)
 
 
 def _status(run: Callable[[], Any]) -> int:
@@ -139,8 +155,7 @@ def _two_stops() -> Iterator[None]:
 
     def first(_number: int, _frame: FrameType | None) -> None:
         signal.signal(signal.SIGINT, second)
-        click.echo("\nStopping: flights under way are finished first. Ctrl-C again: at once.",
-                   err=True)  # fmt: skip
+        click.echo("\nStopping: what is finished is kept. Ctrl-C again: at once.", err=True)
         raise KeyboardInterrupt
 
     def second(_number: int, _frame: FrameType | None) -> None:

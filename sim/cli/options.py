@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import shlex
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -35,6 +35,22 @@ confidence = click.option(
 workers = click.option(
     "--workers", type=click.IntRange(1), metavar="K", help="Threads; all processors by default."
 )
+cluster = click.option(
+    "--cluster", metavar="ADDRESS",
+    help="Fly on a Dask cluster, as tcp://host:8786; 'local' starts one on this machine.",
+)  # fmt: skip
+other_version = click.option(
+    "--allow-other-version", is_flag=True,
+    help="Go on with what another version of setdown has flown; the file will say so.",
+)  # fmt: skip
+faults = click.option(
+    "--fault", "faults", metavar="NAME", multiple=True,
+    help="Let this fault happen in every flight, as landing-no-light; may be repeated.",
+)  # fmt: skip
+mixed = click.option(
+    "--faults", "mixed", is_flag=True,
+    help="Let each flight draw its own faults, by their chances in the scenario.",
+)  # fmt: skip
 method = click.option(
     "--method", type=click.Choice(["random", "latin_hypercube", "sobol"]), default="random",
     show_default=True, help="How the laws of chance are filled.",
@@ -57,6 +73,37 @@ def flights(default: int, what: str) -> Callable[[Decorated], Decorated]:
 def out(what: str) -> Callable[[Decorated], Decorated]:
     """Make the option for the output."""
     return click.option("-o", "--out", metavar="OUT", help=what)
+
+
+def with_faults(scenario: Any, faults: Sequence[str], mixed: bool) -> Any:
+    """Make the scenario with the faults that were asked for; itself where none was.
+
+    Raises
+    ------
+    UserMistake
+        Unknown faults, all of them, each with the nearest known one; or chances of none.
+    """
+    if not faults and not mixed:
+        return scenario
+    from difflib import get_close_matches
+
+    from sim.scenario.faults import FAULTS
+
+    names = list(dict.fromkeys(name.replace("-", "_") for name in faults))
+    wrong = []
+    for name in names:
+        if name not in FAULTS:
+            near = get_close_matches(name, FAULTS, n=1, cutoff=0.3)
+            hint = f'did you mean "{near[0]}"?' if near else f"known are {', '.join(FAULTS)}"
+            wrong.append(f'--fault: there is no fault "{name}"; {hint}')
+    if wrong:
+        raise UserMistake("\n".join(wrong))
+    if mixed and not scenario.chances:
+        raise UserMistake(
+            "--faults: the scenario gives no chances; write a section [faults.NAME] with happens = "
+            "0.02, or force one with --fault NAME"
+        )
+    return scenario.with_faults(names, mixed=mixed)
 
 
 def output(given: str | None, scenario: str, ending: str) -> Path:
@@ -95,6 +142,21 @@ def check_output(path: Path) -> None:
             f"the folder {folder} may not be written; change its permissions, or give another "
             "with -o"
         )
+
+
+def executor(cluster: str | None, workers: int | None, tell: Callable[[str], None]) -> Any:
+    """Make what flies: None for the threads of this process, else an executor.
+
+    Raises
+    ------
+    UserMistake
+        Dask is not installed, or the options contradict one another.
+    """
+    if cluster is None:
+        return None
+    from sim.ensemble.cluster import on_cluster
+
+    return on_cluster(cluster, workers=workers, tell=tell)
 
 
 def typed() -> str:

@@ -23,6 +23,8 @@ from sim.cli import options
 @options.flights(1_000, "Flights at each level.")
 @options.seed
 @options.sets
+@options.faults
+@options.mixed
 @options.method
 @options.workers
 @options.confidence
@@ -30,6 +32,7 @@ from sim.cli import options
 @options.as_json
 def verb(
     scenario: str, vary: tuple[str, ...], flights: int, seed: int, sets: tuple[str, ...],
+    faults: tuple[str, ...], mixed: bool,
     method: str, workers: int | None, confidence: float, out: str | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Fly the scenario FILE at each level of one or two inputs, with the same draws at each.
@@ -41,7 +44,7 @@ def verb(
     from sim.scenario import load_scenario
 
     screen = Screen(as_json=as_json)
-    loaded = load_scenario(scenario, sets)
+    loaded = options.with_faults(load_scenario(scenario, sets), faults, mixed)
     target = options.output(out, scenario, "_sweep.nc")
     drawn = target.with_suffix(".png")
     options.check_output(drawn)

@@ -13,10 +13,16 @@ from itertools import islice
 
 from sim.ensemble.manifest import Task
 from sim.ensemble.protocols import Floats
+from sim.errors import RunFailure
 
 Work = Callable[[Task], Floats]
 Results = Generator[tuple[Task, Floats], None, None]
 Execute = Callable[[Work, Iterable[Task]], Results]
+
+
+class Lost(RunFailure):
+    """Whoever flies is gone; what came back is safe. The message has no full stop at its end."""
+
 
 _HEARTBEAT = 0.5  # s, so that Ctrl-C is noticed on systems whose waits cannot be interrupted
 
@@ -33,7 +39,8 @@ def in_threads(workers: int) -> Execute:
     -------
     callable
         `(work, tasks) -> iterator of (task, result)`, in the order of finishing. When it is
-        closed or fails, tasks not begun are dropped and those under way are waited for.
+        closed or fails, tasks not begun are dropped and those under way left to end by
+        themselves, their results unused.
     """
 
     def execute(work: Work, tasks: Iterable[Task]) -> Results:
@@ -56,6 +63,6 @@ def in_threads(workers: int) -> Execute:
                 else:
                     return
         finally:
-            pool.shutdown(wait=True, cancel_futures=True)
+            pool.shutdown(wait=False, cancel_futures=True)
 
     return execute

@@ -10,15 +10,16 @@ import difflib
 import json
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
+from sim.ensemble.program import source_hash
 from sim.ensemble.protocols import ScenarioLike
 from sim.ensemble.registry import OUTCOMES, axis_name, input_name
 from sim.ensemble.vary import Vary, level_value, touched
 from sim.ensemble.versions import setdown_version
 
-FORMAT = 1
+FORMAT = 2
 """Version of the folder of finished chunks."""
 
 LARGEST_CHUNK = 512
@@ -56,7 +57,11 @@ class Axis:
 
 @dataclass(frozen=True)
 class Manifest:
-    """One ensemble; see the module."""
+    """One ensemble; see the module.
+
+    `program` is a hash of the sources of drawing and flying, `kernel` one of the flight code and of
+    what compiles it. `earlier` has a line for each other version that flew a part of it.
+    """
 
     format: int
     setdown_version: str
@@ -73,6 +78,8 @@ class Manifest:
     axes: tuple[Axis, ...]
     inputs: tuple[InputColumn, ...]
     outcomes: tuple[str, ...]
+    program: str
+    earlier: tuple[str, ...] = ()
 
     @property
     def columns(self) -> tuple[str, ...]:
@@ -126,6 +133,7 @@ class Manifest:
         )
         raw["inputs"] = tuple(InputColumn(**column) for column in raw["inputs"])
         raw["outcomes"] = tuple(raw["outcomes"])
+        raw["earlier"] = tuple(raw["earlier"])
         return Manifest(**raw)
 
 
@@ -183,6 +191,7 @@ def make_manifest(
         axes=_axes(scenarios, varied),
         inputs=_inputs(scenarios, varied),
         outcomes=tuple(OUTCOMES),
+        program=source_hash(),
     )
 
 
@@ -191,9 +200,7 @@ def _axes(scenarios: Sequence[ScenarioLike], varied: Sequence[Vary]) -> tuple[Ax
     stride = len(scenarios)
     for vary in varied:
         stride //= len(vary.levels)
-        levels = [
-            level_value(scenarios[i * stride], vary.key) for i in range(len(vary.levels))
-        ]
+        levels = [level_value(scenarios[i * stride], vary.key) for i in range(len(vary.levels))]
         values = tuple(value for value, _ in levels)
         axes.append(Axis(vary.key, axis_name(vary.key), levels[0][1], values, vary.levels))
     return tuple(axes)
@@ -225,10 +232,12 @@ def _one_line(text: Any) -> str:
     return " ".join(str(text or "").split())
 
 
-_NAMED = (
-    ("format", "format of the folder"),
+_VERSIONS = (
     ("setdown_version", "version of setdown"),
     ("kernel", "source of the flight code"),
+    ("program", "source of the program"),
+)
+_NAMED = (
     ("seed", "seed"),
     ("flights", "number of flights"),
     ("method", "sampling method"),
@@ -238,16 +247,52 @@ _NAMED = (
 
 
 def differences(old: Manifest, new: Manifest) -> list[str]:
-    """Say what makes two ensembles different ones; nothing if one can go on as the other."""
+    """Say what makes two ensembles different ones, whatever version flies them."""
+    found = _differing(old, new, _NAMED)
+    if old.scenario_digest != new.scenario_digest:
+        found.append("scenario: " + (_changed_lines(old.scenario, new.scenario) or "other data"))
+    elif (old.inputs, old.outcomes) != (new.inputs, new.outcomes) and old.axes == new.axes:
+        found.append("stored variables: other ones than before")
+    return found
+
+
+def other_version(old: Manifest, new: Manifest) -> list[str]:
+    """Say in what the program is another one; nothing if it is the same."""
+    return _differing(old, new, _VERSIONS)
+
+
+def gone_on(old: Manifest, new: Manifest, flown: int) -> Manifest:
+    """Make the manifest of an ensemble of which an earlier run has flown a part.
+
+    Parameters
+    ----------
+    old, new : Manifest
+        Of the earlier run and of this one.
+    flown : int
+        Flights finished so far, over all levels.
+
+    Returns
+    -------
+    Manifest
+        The new one; if the program is another one, it remembers the old one.
+    """
+    earlier = old.earlier
+    if other_version(old, new) and flown:
+        total = old.flights * old.levels
+        line = (
+            f"{flown} of {total} flights were finished when setdown {old.setdown_version} (flight "
+            f"code {old.kernel or 'not recorded'}, sources {old.program}) stopped"
+        )
+        earlier = (*earlier, line)
+    return replace(new, earlier=earlier)
+
+
+def _differing(old: Manifest, new: Manifest, fields: Sequence[tuple[str, str]]) -> list[str]:
     found = []
-    for field, name in _NAMED:
+    for field, name in fields:
         before, now = getattr(old, field), getattr(new, field)
         if before != now:
             found.append(f"{name}: {_shown(before)} before, {_shown(now)} now")
-    if old.scenario_digest != new.scenario_digest:
-        found.append("scenario: " + (_changed_lines(old.scenario, new.scenario) or "other data"))
-    elif (old.inputs, old.outcomes) != (new.inputs, new.outcomes) and not found:
-        found.append("stored variables: other ones than before")
     return found
 
 
@@ -266,5 +311,3 @@ def _changed_lines(before: str, now: str, most: int = 4) -> str:
     ]
     more = f"; and {len(lines) - most} more lines" if len(lines) > most else ""
     return "; ".join(lines[:most]) + more
-
-

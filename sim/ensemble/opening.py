@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sim.ensemble.netcdf import write_netcdf
-from sim.ensemble.store import Parts, parts_folder, read_manifest
+from sim.ensemble.store import Parts, holds_chunks, parts_folder, read_manifest
 from sim.ensemble.traces import TRACE_GROUP
-from sim.errors import UserMistake
+from sim.errors import RunFailure, UserMistake
 
 if TYPE_CHECKING:
     from xarray import Dataset
@@ -40,7 +40,9 @@ def open_ensemble(path: str | Path, *, unfinished: bool = False) -> Dataset:
     """
     target = Path(path)
     if unfinished and parts_folder(target).is_dir():
-        return _open_unfinished(target)
+        found = _open_unfinished(target)
+        if found is not None:
+            return found
     if not target.exists():
         raise UserMistake(_not_there(target))
     if target.is_dir():
@@ -94,7 +96,19 @@ def _open(path: Path, group: str | None) -> Dataset:
         ) from problem
 
 
-def _open_unfinished(target: Path) -> Dataset:
+def _open_unfinished(target: Path) -> Dataset | None:
+    """Read the finished chunks; None if the run ended meanwhile, and the file is whole."""
+    try:
+        return _read_finished(target)
+    except (RunFailure, UserMistake):
+        if not target.exists() or holds_chunks(target):
+            raise
+        return None
+
+
+def _read_finished(target: Path) -> Dataset:
+    if not holds_chunks(target):
+        raise UserMistake(f"{target} has no finished chunk yet; wait for the first")
     parts = Parts(target, read_manifest(target))
     parts.look()
     levels = range(parts.manifest.levels)
@@ -118,8 +132,8 @@ def _not_there(target: Path) -> str:
     if parts_folder(target).is_dir():
         return (
             f"{target} is not finished: its flights so far are in {parts_folder(target)}. Give "
-            "the command that began it again to go on, or read the finished part with "
-            "open_ensemble(path, unfinished=True)"
+            "the command that began it again to go on, or read what is finished with "
+            "--unfinished (from Python: open_ensemble(path, unfinished=True))"
         )
     beside = sorted(p.name for p in target.parent.glob("*.nc")) if target.parent.is_dir() else []
     there = f"; in that folder are {', '.join(beside[:6])}" if beside else ""

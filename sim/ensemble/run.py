@@ -6,7 +6,7 @@ import os
 import tempfile
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import closing, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from itertools import product
 from pathlib import Path
@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from sim.ensemble.draws import draw_numbers
-from sim.ensemble.executors import Execute, in_threads
+from sim.ensemble.executors import Execute, Lost, in_threads
 from sim.ensemble.manifest import Manifest, Task, chunk_size, make_manifest
 from sim.ensemble.netcdf import write_netcdf
 from sim.ensemble.opening import open_ensemble
@@ -53,6 +53,7 @@ def disperse(
     fly: Fly | None = None,
     fly_trace: FlyTrace | None = None,
     execute: Execute | None = None,
+    allow_other_version: bool = False,
 ) -> Dataset:
     """Fly an ensemble of a scenario.
 
@@ -93,7 +94,9 @@ def disperse(
         `fly_trace(scenario, seed, run, values) -> (outcomes, series)`, values of shape (1,);
         `sim.ensemble.fly_runs.fly_trace` if not given.
     execute : callable, optional
-        Another executor in place of threads.
+        Another executor in place of threads, as `sim.ensemble.cluster.on_cluster` makes.
+    allow_other_version : bool
+        Go on with what another version of the program has flown; the file will say so.
 
     Returns
     -------
@@ -109,7 +112,7 @@ def disperse(
     """
     order = _Order(
         scenario, [scenario], [], flights, seed, method, chunk, workers, command, kernel,
-        progress, tell, fly or _default_fly(), execute,
+        progress, tell, fly or _default_fly(), execute, allow_other_version,
     )  # fmt: skip
     outside = [run for run in trace_runs if not 0 <= run < flights]
     if outside:
@@ -134,6 +137,7 @@ def sweep(
     kernel: str = "",
     fly: Fly | None = None,
     execute: Execute | None = None,
+    allow_other_version: bool = False,
 ) -> Dataset:
     """Fly the same ensemble at each level of one or two inputs.
 
@@ -148,7 +152,8 @@ def sweep(
         As `"launch_pad.tilt=0..1 deg/11"`; see `sim.ensemble.vary`.
     flights : int
         Runs at each level.
-    seed, out, workers, method, chunk, progress, tell, command, kernel, fly, execute
+    seed, out, workers, method, chunk, progress, tell, command, kernel, fly, execute,
+    allow_other_version
         As in `disperse`.
 
     Returns
@@ -169,7 +174,7 @@ def sweep(
     ]
     order = _Order(
         scenario, scenarios, varied, flights, seed, method, chunk, workers, command, kernel,
-        progress, tell, fly or _default_fly(), execute,
+        progress, tell, fly or _default_fly(), execute, allow_other_version,
     )  # fmt: skip
     return order.deliver(out, list)
 
@@ -178,9 +183,13 @@ def sweep(
 class ChunkWork:
     """Flying one chunk at one level; depends on nothing but its task."""
 
-    scenarios: Sequence[ScenarioLike]
+    scenarios: Sequence[ScenarioLike] | Mapping[int, ScenarioLike]
     manifest: Manifest
     fly: Fly
+
+    def alone(self, task: Task) -> ChunkWork:
+        """Make the work for one task, without what others need, to be sent elsewhere."""
+        return replace(self, scenarios={task[1]: self.scenarios[task[1]]})
 
     def __call__(self, task: Task) -> Floats:
         """Return inputs and outcomes, (columns, runs)."""
@@ -247,6 +256,7 @@ class _Order:
     tell: Tell | None
     fly: Fly
     execute: Execute | None
+    allow_other_version: bool
 
     def deliver(self, out: str | Path | None, traces: Callable[[], list[Trace]]) -> Dataset:
         """Fly and merge, into a file or into memory."""
@@ -286,15 +296,18 @@ class _Order:
     def _fly(
         self, target: Path, manifest: Manifest, traces: Callable[[], list[Trace]], *, lasting: bool
     ) -> None:
-        with open_parts(target, manifest, tell=self.tell, durable=lasting) as parts:
+        with open_parts(
+            target, manifest, tell=self.tell, durable=lasting,
+            allow_other_version=self.allow_other_version,
+        ) as parts:  # fmt: skip
             try:
                 self._fly_chunks(parts)
                 _merge(parts, traces(), lasting=lasting)
             except KeyboardInterrupt as stop:
-                kept = f"{parts.state()}; give the same command to go on" if lasting else (
-                    "Nothing is kept, since no output was given"
-                )  # fmt: skip
-                raise Interrupted(f"Stopped. {kept}.") from stop
+                parts.count_again()
+                raise Interrupted(f"Stopped. {_kept(parts, lasting)}.") from stop
+            except Lost as loss:
+                raise RunFailure(f"{loss}. {_kept(parts, lasting)}.") from loss
             parts.remove()
 
     def _fly_chunks(self, parts: Parts) -> None:
@@ -315,6 +328,12 @@ class _Order:
     def _report(self, done: int, total: int) -> None:
         if self.progress is not None:
             self.progress(done, total)
+
+
+def _kept(parts: Parts, lasting: bool) -> str:
+    if lasting:
+        return f"{parts.state()}; give the same command to go on"
+    return "Nothing is kept, since no output was given"
 
 
 def _merge(parts: Parts, traces: list[Trace], *, lasting: bool) -> None:

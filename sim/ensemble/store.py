@@ -27,7 +27,7 @@ from pathlib import Path
 import numpy as np
 
 from sim.ensemble.lock import FileLock
-from sim.ensemble.manifest import Manifest, Task, differences
+from sim.ensemble.manifest import Manifest, Task, differences, gone_on, other_version
 from sim.ensemble.protocols import Floats
 from sim.errors import RunFailure, UserMistake
 
@@ -48,6 +48,15 @@ class Interrupted(RunFailure):
 def parts_folder(target: Path) -> Path:
     """Where the finished chunks of an ensemble lie until it is whole."""
     return target.with_name(f".{target.name}.parts")
+
+
+def holds_chunks(target: Path) -> bool:
+    """Whether a run for this target has begun and finished some chunk, and has not tidied up."""
+    folder = parts_folder(target)
+    try:
+        return (folder / _MANIFEST).exists() and any(True for _ in _shards(folder))
+    except OSError:  # it goes in this moment
+        return False
 
 
 class Parts:
@@ -88,6 +97,11 @@ class Parts:
             else:
                 damaged.append((task, path))
         return damaged
+
+    def count_again(self) -> None:
+        """List the finished chunks by their names: an interrupt may have struck while saving."""
+        with suppress(OSError):
+            self.finished = dict(_shards(self.folder))
 
     def find(self, tell: Tell | None = None) -> None:
         """List the finished chunks, taking away those that are damaged and saying so."""
@@ -194,7 +208,12 @@ class Parts:
 
 @contextmanager
 def open_parts(
-    target: Path, manifest: Manifest, *, tell: Tell | None = None, durable: bool = True
+    target: Path,
+    manifest: Manifest,
+    *,
+    tell: Tell | None = None,
+    durable: bool = True,
+    allow_other_version: bool = False,
 ) -> Iterator[Parts]:
     """Hold the folder of finished chunks of a target, for a new run or one that goes on.
 
@@ -211,6 +230,8 @@ def open_parts(
         Told in a sentence what was found.
     durable : bool
         As in `Parts`.
+    allow_other_version : bool
+        Go on with what another version of the program has flown; the manifest remembers it.
 
     Yields
     ------
@@ -226,7 +247,7 @@ def open_parts(
     try:
         with _held(target, parts.folder) as lock:
             try:
-                _go_on(parts, tell)
+                _go_on(parts, tell, allow_other_version)
                 yield parts
             finally:
                 with suppress(OSError):
@@ -274,27 +295,42 @@ def _check_target(target: Path) -> None:
         raise UserMistake(f"the folder {target.parent} does not exist; make it, or give another")
 
 
-def _go_on(parts: Parts, tell: Tell | None) -> None:
+def _go_on(parts: Parts, tell: Tell | None, allow_other_version: bool) -> None:
     for leftover in parts.folder.glob(f"*{_UNFINISHED}"):
         leftover.unlink(missing_ok=True)
-    path = parts.folder / _MANIFEST
-    if path.exists() and any(True for _ in _shards(parts.folder)):
-        changed = differences(read_manifest(parts.target), parts.manifest)
-        if changed:
-            raise UserMistake(
-                f"{parts.folder} holds finished flights of another run for {parts.target}. "
-                f"Changed: {'. '.join(changed)}. Go on with the command and the scenario of that "
-                "run, or give another output, or delete that folder to start anew."
-            )
+    if holds_chunks(parts.target):
+        before = read_manifest(parts.target)
+        _check_the_same(parts, before, allow_other_version)
         parts.find(tell)
+        parts.manifest = gone_on(before, parts.manifest, parts.flown)
         if tell is not None and parts.finished:
             tell(f"going on: {parts.state()}")
+            if parts.manifest.earlier:
+                tell("another version flew a part of them, which the file will say")
     else:
         parts.remove()
     try:
         parts.begin()
     except OSError as problem:
         raise parts.failure(problem) from problem
+
+
+def _check_the_same(parts: Parts, before: Manifest, allow_other_version: bool) -> None:
+    changed = differences(before, parts.manifest)
+    version = other_version(before, parts.manifest)
+    if version and not allow_other_version and not changed:
+        raise UserMistake(
+            f"{parts.folder} holds finished flights for {parts.target} by another version of the "
+            f"program. Changed: {'. '.join(version)}. Go on with that version; or let this one fly "
+            "the rest with --allow-other-version, which the file will say; or give another output; "
+            "or delete that folder to start anew."
+        )
+    if changed:
+        raise UserMistake(
+            f"{parts.folder} holds finished flights of another run for {parts.target}. "
+            f"Changed: {'. '.join(changed + version)}. Go on with the command and the scenario of "
+            "that run, or give another output, or delete that folder to start anew."
+        )
 
 
 def read_manifest(target: Path) -> Manifest:
@@ -335,7 +371,7 @@ def write_whole(path: Path, data: bytes, *, durable: bool = True) -> None:
             if durable:
                 os.fsync(file.fileno())
         put_in_place(unfinished, path, durable=durable)
-    except OSError:
+    except BaseException:  # Ctrl-C too
         with suppress(OSError):
             unfinished.unlink(missing_ok=True)
         raise

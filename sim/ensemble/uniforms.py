@@ -20,8 +20,10 @@ from __future__ import annotations
 
 import hashlib
 import math
+import threading
 from collections.abc import Callable, Mapping
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,10 +43,27 @@ _SOBOL_BITS = 32
 Words = NDArray[np.uint64]
 
 
+@lru_cache(maxsize=4096)
 def stream_key(seed: int, name: str, purpose: str = "draw") -> Words:
     """Key of a Philox stream, two words: the first 128 bits of SHA-256 of seed, name, purpose."""
     digest = hashlib.sha256(f"{seed}\0{name}\0{purpose}".encode()).digest()
-    return np.frombuffer(digest[:16], dtype="<u8").astype(np.uint64)
+    key = np.frombuffer(digest[:16], dtype="<u8").astype(np.uint64)
+    key.flags.writeable = False
+    return key
+
+
+class _Generators(threading.local):
+    """One generator a thread, set to where it is wanted: to make one takes longer than its words.
+
+    Each new one would also ask the system for entropy that nobody needs.
+    """
+
+    def __init__(self) -> None:
+        self.philox = np.random.Philox(key=0)
+
+
+_generators = _Generators()
+_NO_WORDS = np.zeros(4, np.uint64)
 
 
 def philox_words(key: Words, block: int, count: int) -> Words:
@@ -54,7 +73,12 @@ def philox_words(key: Words, block: int, count: int) -> Words:
     """
     before = (block - 1) % 2**256
     words = [(before >> shift) % 2**64 for shift in (0, 64, 128, 192)]
-    generator = np.random.Philox(key=key, counter=np.array(words, dtype=np.uint64))
+    generator = _generators.philox
+    place: Any = {"counter": np.array(words, dtype=np.uint64), "key": key}
+    generator.state = {
+        "bit_generator": "Philox", "state": place, "has_uint32": 0, "uinteger": 0,
+        "buffer": _NO_WORDS, "buffer_pos": len(_NO_WORDS),  # nothing left over
+    }  # fmt: skip
     return generator.random_raw(count)
 
 
@@ -64,8 +88,9 @@ def open_unit(words: Words) -> Floats:
     With 53 bits the topmost cell's middle would round to 1.
     """
     cells = (words >> np.uint64(64 - BITS)).astype(np.float64)
-    result: Floats = (cells + 0.5) * 2.0**-BITS
-    return result
+    cells += 0.5
+    cells *= 2.0**-BITS
+    return cells
 
 
 def uniform_source(

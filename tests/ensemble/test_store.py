@@ -3,6 +3,7 @@
 import errno
 import os
 import random
+import re
 import subprocess
 import sys
 import time
@@ -95,13 +96,6 @@ def kill_and_resume(folder, whole, times, chance):
 
 def test_store__killed_at_random_moments_ends_with_the_same_bytes(tmp_path, whole):
     assert kill_and_resume(tmp_path, whole, times=2, chance=random.Random(4)) > 0
-
-
-@pytest.mark.nightly
-def test_store__killed_at_two_hundred_moments(tmp_path, whole):
-    chance = random.Random(5)
-    kills = sum(kill_and_resume(tmp_path, whole, times=4, chance=chance) for _ in range(50))
-    assert kills > 100
 
 
 def test_store__killed_run_is_gone_on_with_not_begun_again(tmp_path, whole):
@@ -200,6 +194,39 @@ def test_store__another_version_is_refused(tmp_path, monkeypatch):
         disperse(Scenario(), out=tmp_path / "a.nc", **FLIGHTS)
 
 
+def test_store__another_version_may_fly_the_rest_and_the_file_says_so(tmp_path, monkeypatch):
+    path = tmp_path / "a.nc"
+    disperse(Scenario(), out=path, **FLIGHTS).close()
+    with netCDF4.Dataset(path) as file:
+        assert "earlier_versions" not in file.ncattrs()
+        program = file.program
+        before = {name: file[name][:].tobytes() for name in file.variables}
+    path.unlink()
+    interrupted(path, kernel="abc")
+    monkeypatch.setattr("sim.ensemble.manifest.setdown_version", lambda: "99.0")
+    monkeypatch.setattr("sim.ensemble.manifest.source_hash", lambda: "another")
+    with pytest.raises(UserMistake, match=r"source of the program: .*--allow-other-version"):
+        disperse(Scenario(), out=path, **FLIGHTS)
+    with pytest.raises(UserMistake, match="seed: 1 before, 2 now"):  # that is no version
+        disperse(Scenario(), out=path, seed=2, allow_other_version=True, **FLIGHTS)
+    said = []
+    with pytest.raises(Interrupted):
+        disperse(
+            Scenario(), out=path, allow_other_version=True, tell=said.append,
+            progress=stop_after(200), **FLIGHTS,
+        )  # fmt: skip
+    assert "another version flew a part" in said[-1]
+    disperse(Scenario(), out=path, **FLIGHTS).close()  # remembered, and asked for once
+    with netCDF4.Dataset(path) as file:
+        assert re.fullmatch(
+            rf"1\d\d of 400 flights were finished when setdown .* \(flight code abc, sources "
+            rf"{program}\) stopped",
+            file.earlier_versions,
+        )
+        assert (file.setdown_version, file.program) == ("99.0", "another")
+        assert {name: file[name][:].tobytes() for name in file.variables} == before
+
+
 def test_store__a_sweep_is_not_an_ensemble(tmp_path):
     interrupted(tmp_path / "a.nc")
     with pytest.raises(UserMistake, match=r"what is varied: nothing before, launch_pad\.tilt at 2"):
@@ -257,6 +284,24 @@ def test_store__folder_removed_under_the_run(tmp_path):
 
     with pytest.raises(RunFailure, match="cannot be written"):
         disperse(Scenario(), out=path, progress=remove, **FLIGHTS)
+
+
+def test_store__a_clock_set_back_does_not_matter(tmp_path, whole, monkeypatch):
+    path = tmp_path / "a.nc"
+    path.write_bytes(b"earlier")
+    interrupted(path)
+    for file in [path, *parts_folder(path).iterdir()]:
+        os.utime(file, (4e9, 4e9))
+    monkeypatch.setattr(time, "time", lambda: 0.0)
+    flown = []
+
+    def counting(scenario, seed, runs, values):
+        flown.extend(runs)
+        return fly(scenario, seed, runs, values)
+
+    disperse(Scenario(), out=path, **FLIGHTS | {"fly": counting}).close()
+    assert len(flown) <= 300
+    assert path.read_bytes() == whole
 
 
 # -- no room, no permission, two at once -------------------------------------------------------
