@@ -29,7 +29,10 @@ VERBS = {
     "gains": ("sim.cli.gains", "Attitude gains: margins of the loop, and what they do in flight."),
     "ignition": ("sim.cli.ignition", "When to light, and how much throttle authority is enough."),
     "report": ("sim.cli.report", "Write an ensemble as one page to read, print and keep."),
+    "card": ("sim.cli.card", "Write one printable page to take to the field."),
     "drop": ("sim.cli.drop", "Drop it in the workshop: does it stand, and what do the legs bear?"),
+    "faults": ("sim.cli.faults", "What each fault does and costs, what noticing it is worth."),
+    "hazard": ("sim.cli.hazard", "Where everything comes down, whatever fails: a clear area."),
     "worst": ("sim.cli.worst", "The likeliest ways to lose it, and what would have saved it."),
 }
 """Name of each verb, the file with it (its command is called `verb`), and its line of help."""

@@ -340,6 +340,11 @@ def _control(found: Derived, motor: str, scenario: Scenario, f: Mapping[str, flo
         found.cautions.append(
             f"The {motor} gimbal pivots ahead of the centre of gravity: it steers the wrong way."
         )
+    if f[f"{motor}_gimbal_gain"] < 0.0:
+        found.cautions.append(
+            f"The {motor} gimbal is reversed (faults.gimbal_reversed): the vehicle tumbles as soon "
+            "as it steers. Check signs on the bench before every flight."
+        )
     if scenario.choices["flight_computer.kind"] != "built_in":
         return
     loop = attitude_loop(scenario, f, motor)

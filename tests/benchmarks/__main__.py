@@ -19,6 +19,7 @@ from statistics import median
 
 import numpy as np
 
+from tests.benchmarks.faults import never_happening
 from tests.benchmarks.solver import solver_seconds
 
 DEMO = Path(__file__).parents[2] / "scenarios" / "heron.toml"
@@ -197,7 +198,14 @@ def memory() -> None:
         show(f"peak memory, {flights} flights to file", f"{int(done.stdout) / 1024:.0f} MB")
 
 
+def faults() -> None:
+    """Cost of faults that never happen; under 5 % is aimed at."""
+    rate, extra = never_happening(DEMO, ROUNDS)
+    show("eight faults that never happen", f"{100 * extra:+.1f} % of {rate:.0f} flights/s")
+
+
 BENCHES = {
+    "faults": faults,
     "widths": widths,
     "touchdown": touchdown,
     "draws": draws,

@@ -108,3 +108,14 @@ def test_plumb_flight__in_a_vacuum_is_ballistic(heron):
 def test_check__a_motor_too_weak_to_lift_is_named(heron):
     _, cautions = figures(heron.with_values({"ascent_motor.impulse_factor": 0.2}))
     assert any("without lifting off" in text for text in cautions)
+
+
+def test_reversed_gimbal__is_warned_of():
+    def cautions(*sets):
+        return " ".join(figures(load_scenario(HERON, sets))[1])
+
+    assert "landing gimbal is reversed" in cautions("faults.gimbal_reversed.forced=true")
+    assert "ascent gimbal is reversed" in cautions(
+        "faults.gimbal_reversed.forced=true", "faults.gimbal_reversed.mount=ascent"
+    )
+    assert "reversed" not in cautions("faults.gimbal_reversed.happens=0.1")
