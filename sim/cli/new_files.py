@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
@@ -56,7 +57,7 @@ def relative_name(name: str, folder: Path) -> str:
     return path.as_posix()
 
 
-def write_all(files: dict[Path, str]) -> None:
+def write_all(files: Mapping[Path, str | bytes]) -> None:
     """Write all files, or none: each under another name first, then renamed.
 
     Raises
@@ -66,8 +67,11 @@ def write_all(files: dict[Path, str]) -> None:
     """
     parts = {path: path.with_name(f".{path.name}.part") for path in files}
     try:
-        for path, text in files.items():
-            parts[path].write_text(text, encoding="utf-8", newline="\n")
+        for path, content in files.items():
+            if isinstance(content, bytes):
+                parts[path].write_bytes(content)
+            else:
+                parts[path].write_text(content, encoding="utf-8", newline="\n")
         for path, part in parts.items():
             part.replace(path)
     finally:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import ClassVar
+from typing import Any, ClassVar
 
 
 @dataclass(frozen=True)
@@ -154,7 +154,22 @@ class Folded:
     table: Table
 
 
-Block = Words | Tiles | Table | Figures | Points | Commands | Text | Folded
+@dataclass(frozen=True)
+class Living:
+    """A form for today's readings, and the flights with which the page answers them.
+
+    `inputs` and `data` come from `living.carried`; `kept` says what the page does not change,
+    `method` how it answers.
+    """
+
+    kind: ClassVar[str] = "living"
+    inputs: Sequence[Mapping[str, Any]]
+    data: str
+    kept: str
+    method: str
+
+
+Block = Words | Tiles | Table | Figures | Points | Commands | Text | Folded | Living
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ from sim.report.page import (
     flights,
     inputs,
     landing,
+    living,
     method,
     outcomes,
     sources,
@@ -44,6 +45,7 @@ def sections(facts: Facts) -> list[Section]:
             outcomes.section(facts),
             flights.section(facts),
             sources.section(facts),
+            living.section(facts),
         ]
     return [*found, inputs.section(facts), method.section(facts), cautions.section(facts)]
 

@@ -11,7 +11,7 @@ import jinja2
 from markupsafe import Markup, escape
 
 from sim.errors import RunFailure
-from sim.report.page.blocks import Bars, Figure, Page, Sign
+from sim.report.page.blocks import Bars, Figure, Living, Page, Sign
 
 _HERE = "sim.report.page"
 _SWATCH = (36.0, 16.0)  # px
@@ -37,10 +37,12 @@ def html(page: Page) -> str:
     environment.filters["labelled"] = labelled
     environment.filters["swatch"] = swatch
     environment.filters["bars"] = bars
+    environment.filters["asis"] = Markup
     environment.tests["bars"] = lambda cell: isinstance(cell, Bars)
-    return environment.get_template("page.html").render(
-        page=page, css=Markup(_read("page.css")), js=Markup(_read("page.js"))
-    )
+    css, js = _read("page.css"), _read("page.js")
+    if any(isinstance(block, Living) for part in page.sections for block in part.blocks):
+        css, js = css + _read("living.css"), js + _read("living.js")
+    return environment.get_template("page.html").render(page=page, css=Markup(css), js=Markup(js))
 
 
 def write(path: Path, text: str) -> None:
