@@ -114,12 +114,9 @@ def _dropped(
     release: Mapping[str, Floats], width: int, motor: str, *, traced: bool,
 ) -> tuple[dict[str, Floats], Floats, Fall]:  # fmt: skip
     """Fly the fall, then what comes after the first touch; outcomes as the kernel writes them."""
-    from sim.ensemble.fly_runs import TOGETHER, in_groups, load_computer
+    from sim.ensemble.fly_runs import fly_inputs, load_computer
     from sim.ensemble.prepare import flight_inputs
-    from sim.flight import fly, handed_over, work_arrays
-    from sim.flight_records import HANDED_ROWS, INPUTS, TOUCHED, TRACE
-    from sim.flight_records import OUTCOMES as WRITTEN
-    from sim.lanes import lane_types
+    from sim.flight_records import INPUTS, TRACE
 
     loaded, count = load_computer(scenario), len(runs)
     inputs = flight_inputs(values, scenario, count)
@@ -130,25 +127,10 @@ def _dropped(
     longest = 3.0 * float(np.max(fall.time)) + 2.0
     plan = loaded.plan._replace(most_ticks=int(np.ceil(longest / loaded.plan.interval)))
     rows = (plan.most_ticks + plan.most_settle_ticks + 2) * len(TRACE) if traced else 0
-    written, traces = np.empty((len(WRITTEN), count)), np.zeros((rows, width))
-    handed, work = handed_over(count), work_arrays(width)
-    keys = runs.astype(np.uint64)
-
-    def call(columns: Runs, settling: bool) -> None:
-        groups = in_groups(columns, width)
-        fly(
-            lane_types(width), np.uint64(seed), groups, keys[groups], inputs, loaded.settings,
-            settling, plan, loaded.tables, handed, written, traces, work,
-        )  # fmt: skip
-
-    call(np.arange(count, dtype=np.int64), False)
-    touched = np.flatnonzero(written[WRITTEN.index("ending")] == TOUCHED)
-    if len(touched):
-        # side by side settle those that touch at about the same time and as fast sideways
-        tick = handed[HANDED_ROWS - 1, touched]
-        side = written[WRITTEN.index("lateral_speed"), touched]
-        call(touched[np.lexsort((tick, side, tick // TOGETHER))], True)
-    return dict(zip(WRITTEN, written, strict=True)), traces, fall
+    raw, traces = fly_inputs(
+        loaded, plan, seed, runs, inputs, width, trace_rows=rows, alike="lateral_speed"
+    )
+    return raw, traces, fall
 
 
 def even_ground(count: int) -> dict[str, Floats]:

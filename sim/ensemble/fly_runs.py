@@ -235,13 +235,46 @@ def _fly(
     every: int = 1,
 ) -> tuple[Outcomes, Floats]:
     from sim.ensemble.prepare import flight_inputs
+
+    loaded = load_computer(scenario)
+    to_rest = scenario.choices["flight.ends_at"] == "rest" and scenario.has("legs")
+    return fly_inputs(
+        loaded, loaded.plan._replace(trace_every=every), seed, runs,
+        flight_inputs(values, scenario, len(runs)), width, trace_rows=trace_rows,
+        alike="burn_left_at_contact" if to_rest else None,
+    )  # fmt: skip
+
+
+def fly_inputs(
+    loaded: Loaded, plan: Plan, seed: int, runs: NDArray[np.int64], inputs: Floats, width: int, *,
+    trace_rows: int, alike: str | None,
+) -> tuple[Outcomes, Floats]:  # fmt: skip
+    """Fly to the first touch, then, in other groups, to rest.
+
+    Parameters
+    ----------
+    loaded : Loaded
+    plan : Plan
+    seed : int
+    runs : int64 array (n,)
+    inputs : float64 array (len(INPUTS), n)
+    width : int
+    trace_rows : int
+    alike : str or None
+        Outcome of the first touch by which flights that settle side by side should be alike, so
+        that they take about as long; None ends them at the touch.
+
+    Returns
+    -------
+    outcomes : dict of str to float64 array (n,)
+        As the kernel writes them.
+    traces : float64 array (trace_rows, width)
+    """
     from sim.flight import fly, handed_over, work_arrays
     from sim.flight_records import HANDED_ROWS, OUTCOMES, TOUCHED
     from sim.lanes import lane_types
 
-    loaded = load_computer(scenario)
     count = len(runs)
-    inputs = flight_inputs(values, scenario, count)
     written = np.empty((len(OUTCOMES), count))
     traces = np.zeros((trace_rows, width))
     handed, work = handed_over(count), work_arrays(width)  # type: ignore[no-untyped-call]
@@ -251,17 +284,15 @@ def _fly(
         groups = in_groups(columns, width)
         fly(  # type: ignore[no-untyped-call]
             lane_types(width), np.uint64(seed), groups, keys[groups], inputs, loaded.settings,
-            settling, loaded.plan._replace(trace_every=every), loaded.tables, handed, written,
-            traces, work,
+            settling, plan, loaded.tables, handed, written, traces, work,
         )  # fmt: skip
 
     call(np.arange(count, dtype=np.int64), False)
     touched = np.flatnonzero(written[OUTCOMES.index("ending")] == TOUCHED)
-    if len(touched) and scenario.choices["flight.ends_at"] == "rest" and scenario.has("legs"):
-        # side by side fly those that touch at about the same time and burn as long after it
+    if alike is not None and len(touched):
         tick = handed[HANDED_ROWS - 1, touched]
-        left = written[OUTCOMES.index("burn_left_at_contact"), touched]
-        call(touched[np.lexsort((tick, left, tick // TOGETHER))], True)
+        like = written[OUTCOMES.index(alike), touched]
+        call(touched[np.lexsort((tick, like, tick // TOGETHER))], True)
     return dict(zip(OUTCOMES, written, strict=True)), traces
 
 

@@ -84,7 +84,11 @@ def touchdown() -> None:
         for _ in range(ROUNDS):
             for rest, seconds in spent.items():
                 flown = scenario if rest else first
-                seconds.append(processor_seconds(lambda s=flown: room.fly_runs(s, 1, runs, values)))
+                seconds.append(
+                    processor_seconds(
+                        lambda s=flown, v=values: room.fly_runs(s, 1, runs, v)
+                    )
+                )
         whole, air = (median(spent[rest]) for rest in (True, False))
         show(
             f"to rest on {strut} struts, over to the first touch",
