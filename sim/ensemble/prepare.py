@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from sim.ensemble.air_shape import FinSet, Outline, shape_of
 from sim.ensemble.field_wind import field_wind
 from sim.ensemble.gravity import gravity_line
+from sim.ensemble.prepare_aids import aid_fields, with_aids
 from sim.ensemble.prepare_inertial import inertial_fields
 from sim.ensemble.prepare_legs import leg_fields
 from sim.ensemble.thrust_curves import reduced_curve
@@ -76,6 +77,7 @@ def flight_inputs(values: Mapping[str, Values], scenario: Scenario, count: int) 
         **_parting(value, scenario),
         **_start(value, scenario),
         **inertial_fields(values, scenario),
+        **aid_fields(value, scenario),
         **leg_fields(value, scenario),
     }
     table = np.empty((len(INPUTS), count))
@@ -155,6 +157,7 @@ def _bodies(value: Value, scenario: Scenario) -> Fields:
         "jyy": transverse * (1.0 + asymmetry), "jzz": transverse * (1.0 - asymmetry),
         "jxy": zero, "jxz": product, "jyz": zero,
     }  # fmt: skip
+    core = with_aids(core, value, scenario)
     staged = scenario.has("stage")
     stack = _with_stage(core, value) if staged else core
     fields: Fields = {f"core_{name}": number for name, number in core.items()}
