@@ -25,9 +25,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sim.avionics import computer, sensors
+from sim.avionics import aids, computer, sensors
 from sim.avionics.memory import MEMORY, SETTINGS
 from sim.avionics.seam import AT_REST, BELIEF, COMMAND, SAMPLE
+from sim.flight_honesty import SCRATCH, watch_contact_honesty, watch_ignition_honesty
 from sim.flight_records import (
     CARRY,
     HANDED_ROWS,
@@ -131,6 +132,7 @@ class Work(NamedTuple):
     state: np.ndarray  # of flights that touch in a tick
     memory_kept: np.ndarray  # while some flights' computers begin anew
     points: np.ndarray  # see sim.physics.standing
+    honesty: np.ndarray  # scratch of sim.flight_honesty
 
 
 def work_arrays(width):
@@ -139,7 +141,7 @@ def work_arrays(width):
         INPUTS, CARRY, OUTCOMES, AT_REST, SAMPLE, COMMAND, BELIEF, SETTINGS, MEMORY, STATE, MEMORY,
     )  # fmt: skip
     arrays = [np.zeros((len(fields), width)) for fields in names]
-    return Work(*arrays, np.zeros((POINTS * ROWS, width)))
+    return Work(*arrays, np.zeros((POINTS * ROWS, width)), np.zeros((SCRATCH, width)))
 
 
 def handed_over(flights):
@@ -276,6 +278,8 @@ def stand_ready(lanes, seed, flight, plan, p, w, o, rest, settings, memory_array
     gravity = air.gravity_at(state.up, p)
     upward = to_body(r, 0.0, 0.0, gravity)
     sensors.at_rest(lanes, seed, flight, upward, p, w, rest)
+    if aids.fitted(p):
+        aids.aids_at_rest(lanes, seed, flight, r, p, w, rest)
     if plan.built_in:
         computer.start(lanes, rest, settings, memory_array, memory)
     return state, r, loads
@@ -331,6 +335,7 @@ def fly_group(
     state, r, loads = stand_ready(
         lanes, seed, flight, plan, p, w, o, rest, settings, memory_array, memory
     )
+    has_aids, aided = aids.fitted(p), any_lane(settings.aided > 0.5)
     count, joining, most_ticks = 0, 0, plan.most_ticks
     if settling:
         w.flying = spread(lanes, 0.0)  # none has joined yet
@@ -355,6 +360,11 @@ def fly_group(
             )  # fmt: skip
             keep_sample_point(w)
             spoil_inertial(p, w, sample)
+        if has_aids:
+            aids.aids_tick(
+                lanes, seed, flight, count, time, burning, airspeed(state, w), state, r, p, w,
+                sample,
+            )  # fmt: skip
         sample.stage_attached = w.stage_attached
         sample.legs_open, sample.petals_open = w.legs_open, w.petals_open
         sample.ascent_continuity = where(w.ascent_light < INFINITE, 0.0, 1.0)
@@ -377,6 +387,8 @@ def fly_group(
         parting.take_igniters(time, command, p, w)
         parting.take_orders(time, command, p, w)
         watch_ignition_navigation(belief, w, o)
+        if aided:
+            watch_ignition_honesty(lanes, work.honesty, belief, w, o)
         actuators.take_gimbal(command, p, w)
         actuators.take_throttle(seed, flight, count, w.landing_thrust > 0.0, command, p, w)
         actuators.take_wheels(command, state.wheel_x, state.wheel_y, state.wheel_z, interval, p, w)
@@ -453,6 +465,8 @@ def fly_group(
             touched = flying & not_(w.flying > 0.5)
             w.starting = where(touched, 1.0, 0.0)
             if any_lane(touched):
+                if aided:
+                    watch_contact_honesty(lanes, touched, work.honesty, belief, o)
                 hand_over(count, columns, state, handed, work)
             check_sound(time + interval, state, w, o)
         count += 1

@@ -6,7 +6,7 @@ it remembers between ticks (CARRY). Here they are put together and given their r
 
 from __future__ import annotations
 
-from sim.avionics import computer, seam, sensors
+from sim.avionics import aids, computer, seam, sensors
 from sim.lanes import lane_record
 from sim.physics import (
     actuators,
@@ -30,7 +30,7 @@ from sim.physics.rigid_body import State
 INPUTS = (
     *air.INPUTS, *wind.INPUTS, *mass.INPUTS, *motor.INPUTS, *actuators.INPUTS,
     *aerodynamics.INPUTS, *contact.INPUTS, *dropped_stage.INPUTS, *launch_pad.INPUTS,
-    *parting.INPUTS, *sensors.INPUTS,
+    *parting.INPUTS, *sensors.INPUTS, *aids.INPUTS,
     *faults.INPUTS, *ground.INPUTS, *legs.INPUTS, *struts.INPUTS, *standing.INPUTS,
     "still_time",  # s, for which a vehicle must be still to be at rest
     "settle_longest",  # s, after the first touch, when a vehicle that will not settle is given up
@@ -43,7 +43,7 @@ INPUTS = (
 
 CARRY = (
     *wind.CARRY, *mass.CARRY, *motor.CARRY, *actuators.CARRY, *aerodynamics.CARRY,
-    *dropped_stage.CARRY, *parting.CARRY, *sensors.CARRY, *faults.CARRY,
+    *dropped_stage.CARRY, *parting.CARRY, *sensors.CARRY, *aids.CARRY, *faults.CARRY,
     "flying", "off_pad",  # flags
     "cg_x", "cg_y", "cg_z",  # m, centre of gravity now, body coordinates
     "gap", "limit",  # m, lowest point above the ground; s, longest step allowed
@@ -90,6 +90,9 @@ OUTCOMES = (
     "rest_time", "rest_east", "rest_north", "rest_tilt_cosine", "hops", "slide_distance",
     "peak_strut_force", "peak_stroke", "peak_deceleration", "feet_on_pad", "feet_down",
     "frame_struck", "rests_on_frame",
+    # of a navigation filter, see sim.flight_honesty
+    "normalised_error_at_contact", "normalised_error_at_ignition",
+    "normalised_innovation_sum", "innovation_count", "refused_count",
 )  # fmt: skip
 
 TRACE = (
@@ -104,6 +107,8 @@ TRACE = (
     "stage_east", "stage_north", "stage_up", "flying",
     "foot_force_0", "foot_force_1", "foot_force_2", "foot_force_3", "foot_force_4", "foot_force_5",
     "stroke_0", "stroke_1", "stroke_2", "stroke_3", "stroke_4", "stroke_5", "ground_load",
+    "deviation_east", "deviation_north", "deviation_up",
+    "deviation_velocity_east", "deviation_velocity_north", "deviation_velocity_up",
 )  # fmt: skip
 
 # how a flight ended, as the kernel sees it

@@ -56,6 +56,8 @@ def start_outcomes(o):
     o.hops = o.slide_distance = o.peak_strut_force = o.peak_stroke = np.nan
     o.peak_deceleration = o.feet_on_pad = o.feet_down = np.nan
     o.frame_struck = o.rests_on_frame = np.nan
+    o.normalised_error_at_contact = o.normalised_error_at_ignition = np.nan
+    o.normalised_innovation_sum = o.innovation_count = o.refused_count = np.nan
 
 
 @part
@@ -277,7 +279,9 @@ def write_trace(lanes, traces, sample, time, state, r, loads, belief, points, p,
         load(lanes, points, STROKE), load(lanes, points, ROWS + STROKE),
         load(lanes, points, 2 * ROWS + STROKE), load(lanes, points, 3 * ROWS + STROKE),
         load(lanes, points, 4 * ROWS + STROKE), load(lanes, points, 5 * ROWS + STROKE),
-        w.ground_load,
+        w.ground_load, belief.deviation_east, belief.deviation_north, belief.deviation_up,
+        belief.deviation_velocity_east, belief.deviation_velocity_north,
+        belief.deviation_velocity_up,
     )  # fmt: skip
     written = w.flying > 0.5
     for i in range(len(values)):

@@ -9,6 +9,7 @@ Records are lane records: settings over SETTINGS, memory over MEMORY (memory_arr
 views), command, belief, sample and rest over the lists of the seam.
 """
 
+from sim.avionics.aiding import start_aids, tell, use_aids
 from sim.avionics.alignment import align
 from sim.avionics.attitude import control
 from sim.avionics.guidance import guide
@@ -41,6 +42,8 @@ def start(lanes, rest, settings, memory_array, memory):
     memory.time_to_go = never(lanes)
     memory.push_ratio = zero + 1.0
     memory.throttle, memory.throttle_command = zero + 1.0, zero + 1.0
+    if any_lane(settings.aided > 0.5):
+        start_aids(lanes, rest, settings, memory_array, memory)
 
 
 @part
@@ -102,6 +105,11 @@ def tick(
     if any_lane(flying):
         interval = where(flying, sample.inertial_interval, 0.0)
         reckon(memory, rate, force, interval, settings)
+    if any_lane(settings.aided > 0.5):
+        moved = where(flying, sample.inertial_interval, 0.0)
+        airborne = not_(memory.phase == ON_PAD)
+        use_aids(lanes, count, sample, moved, airborne, memory_array, memory, settings)
+        tell(lanes, memory_array, memory, belief)
 
     q = memory.quaternion_0, memory.quaternion_1, memory.quaternion_2, memory.quaternion_3
     feet = rotate(q, (-settings.unit_above_feet, -settings.unit_y, -settings.unit_z))

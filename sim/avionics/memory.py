@@ -4,6 +4,8 @@ SETTINGS is read at start, MEMORY is the one block that changes; both are lists 
 lane records. `sim/ensemble/settings.py` computes the settings from believed numbers.
 """
 
+from sim.avionics.filter_memory import FILTER_MEMORY, FILTER_SETTINGS
+
 SETTINGS = (
     # alignment
     "attitude_law",  # PLUMB, LEVELLED or MEASURED
@@ -63,6 +65,7 @@ SETTINGS = (
     "roll_gain", "roll_rate_gain", "roll_limit",
     # a computer that only keeps time
     "separation_time",  # s, nan for never
+    *FILTER_SETTINGS,
 )  # fmt: skip
 
 RING = 32  # samples remembered on the launch pad
@@ -90,6 +93,7 @@ MEMORY = (
     "integral_y", "integral_z",  # rad s
     "aim_east", "aim_north",  # m, where an aimed climb would land in still air
     *(f"ring_{row}" for row in range(RING * RING_FIELDS)),
+    *FILTER_MEMORY,
 )  # fmt: skip
 
 RING_START = MEMORY.index("ring_0")

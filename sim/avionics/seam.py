@@ -8,7 +8,7 @@ Angles in radians, SI throughout, body axes x forward, y right, z down when lyin
 A flag is 0 or 1. A time is seconds since the ascent igniter was commanded.
 """
 
-SEAM_VERSION = 1
+SEAM_VERSION = 2
 
 AT_REST = (
     # what was measured while the vehicle stood on the launch pad, before the countdown ends
@@ -17,6 +17,8 @@ AT_REST = (
     "level_tilt_y", "level_tilt_z",  # rad, level reading: lean of the nose towards body y and z
     "heading_reading",  # rad, where body z was pointed, east of north
     "wind_reading_east", "wind_reading_north",  # m/s, where an anemometer says the wind blows to
+    "rest_gnss_east", "rest_gnss_north", "rest_gnss_up",  # m, mean place of the receiver
+    "rest_barometer_height",  # m, mean
 )  # fmt: skip
 
 SAMPLE = (
@@ -54,6 +56,15 @@ BELIEF = (
     "sink_rate",  # m/s
     "lift_off_time",  # s, back-dated; nan before
     "time_to_go",  # s
+    # what a filter says of itself; zero where none runs. Standard deviations of place and velocity
+    "deviation_east", "deviation_north", "deviation_up",  # m
+    "deviation_velocity_east", "deviation_velocity_north", "deviation_velocity_up",  # m/s
+    # their covariances: place 0 to 2, velocity 3 to 5
+    "covariance_1_0", "covariance_2_0", "covariance_2_1", "covariance_3_0", "covariance_3_1",
+    "covariance_3_2", "covariance_4_0", "covariance_4_1", "covariance_4_2", "covariance_4_3",
+    "covariance_5_0", "covariance_5_1", "covariance_5_2", "covariance_5_3", "covariance_5_4",
+    "innovation_sum", "innovation_count",  # normalised innovations squared, and how many
+    "refused_count",  # readings that the filter did not believe
 )  # fmt: skip
 
 # phases of the flight sequence, as numbers in BELIEF.phase

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from sim.analysis.consistency import consistency, is_aided
 from sim.analysis.landing_box import landing_box
 from sim.analysis.navigation import navigation
 from sim.analysis.touchdown import touchdown
@@ -54,12 +55,18 @@ def give(
     if screen.as_json:
         about = {name: scalar(dataset.attrs[name]) for name in _ABOUT if name in dataset.attrs}
         found = {"landing_box": box, "touchdown": contact, "navigation": parts}
+        if is_aided(dataset):
+            found["consistency"] = consistency(dataset, confidence=confidence)
         screen.put_json(
             {"ensemble": str(path), "picture": str(drawn) if drawn else None, **about}
             | {name: dataset_object(ds) for name, ds in found.items()}
         )
         return
     _say(screen, dataset, box, contact, parts)
+    if is_aided(dataset):
+        from sim.report.filter_words import filter_sentence
+
+        screen.say("", filter_sentence(consistency(dataset, confidence=confidence)))
     screen.say("")
     if drawn is not None:
         screen.say(f"Written: {path} and {drawn}")

@@ -16,6 +16,7 @@ from sim.ensemble.air_shape import FinSet, Outline, shape_of
 from sim.ensemble.fault_fields import apply_faults, parachute_fields
 from sim.ensemble.field_wind import field_wind
 from sim.ensemble.gravity import gravity_line
+from sim.ensemble.prepare_aids import aid_fields, with_aids
 from sim.ensemble.prepare_inertial import inertial_fields
 from sim.ensemble.prepare_legs import leg_fields
 from sim.ensemble.thrust_curves import reduced_curve
@@ -77,6 +78,7 @@ def flight_inputs(values: Mapping[str, Values], scenario: Scenario, count: int) 
         **_parting(value, scenario),
         **_start(value, scenario),
         **inertial_fields(values, scenario),
+        **aid_fields(value, scenario),
         **leg_fields(value, scenario),
         **parachute_fields(value, scenario),
     }
@@ -158,6 +160,7 @@ def _bodies(value: Value, scenario: Scenario) -> Fields:
         "jyy": transverse * (1.0 + asymmetry), "jzz": transverse * (1.0 - asymmetry),
         "jxy": zero, "jxz": product, "jyz": zero,
     }  # fmt: skip
+    core = with_aids(core, value, scenario)
     staged = scenario.has("stage")
     stack = _with_stage(core, value) if staged else core
     fields: Fields = {f"core_{name}": number for name, number in core.items()}

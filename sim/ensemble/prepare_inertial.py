@@ -95,7 +95,7 @@ def _sensor(
     keep = np.exp(-DRIFT_SAMPLES * interval / time)
     waits = wait / time
     follow = -np.expm1(-waits) / waits
-    variance = 2.0 * _mean_variance(waits) - follow**2
+    variance = 2.0 * mean_variance(waits) - follow**2
     bandwidth = number("bandwidth")
     ideal = ~((bandwidth > 0.0) & np.isfinite(bandwidth))
     gone = 2.0 * np.pi * np.where(ideal, 1.0, bandwidth) * interval
@@ -116,7 +116,7 @@ def _sensor(
     }
 
 
-def _mean_variance(waits: Floats) -> Floats:
+def mean_variance(waits: Floats) -> Floats:
     """(x - 1 + exp(-x)) / x^2, by its series where the difference would drown in rounding."""
     small = waits < 1e-2
     x = np.where(small, 1.0, waits)

@@ -191,6 +191,20 @@ _ROWS: dict[str, tuple[tuple[str, str, str], ...]] = {
         ("guidance_error_north", "m", "believed landing point minus landing pad centre, north"),
         ("believed_landing_error_east", "m", "believed minus true landing point, east"),
         ("believed_landing_error_north", "m", "believed minus true landing point, north"),
+        (
+            "normalised_error_at_contact", "1",
+            "error of place and velocity squared over the filter's covariance, at contact, dof 6",
+        ),
+        (
+            "normalised_error_at_ignition", "1",
+            "the same at the command that lights the landing motor, dof 6",
+        ),
+        (
+            "normalised_innovation_sum", "1",
+            "sum of the filter's innovations squared over their variances, to contact",
+        ),
+        ("innovation_count", "1", "readings of the aids compared by the filter, to contact"),
+        ("refused_count", "1", "readings of the aids beyond the filter's gate, to contact"),
     ),
     "rest": (
         ("rest_time", "s", "time at which the vehicle comes to rest"),
@@ -255,6 +269,10 @@ _TRACE_ROWS = (
       for i in range(6)),
     *((f"stroke_{i}", "m", f"stroke of strut {i}") for i in range(6)),
     ("ground_load", "m s-2", "largest force of the ground over mass since the last tick"),
+    *((f"deviation_{axis}", "m", f"filter's standard deviation of the unit's place, {axis}")
+      for axis in ("east", "north", "up")),
+    *((f"deviation_velocity_{axis}", "m s-1", f"filter's standard deviation of velocity, {axis}")
+      for axis in ("east", "north", "up")),
 )  # fmt: skip
 
 

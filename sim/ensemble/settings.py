@@ -15,6 +15,8 @@ from numpy.typing import NDArray
 from sim.avionics.landing_plan import SINK_STEP, LandingPlan, Vehicle, plan_landing
 from sim.avionics.memory import BY_HEIGHT, BY_TABLE, BY_TIME, LEVELLED, MEASURED, PLUMB
 from sim.ensemble.gravity import STANDARD_GRAVITY, gravity_line
+from sim.ensemble.prepare_aids import FITTED
+from sim.ensemble.settings_aids import filter_settings
 from sim.errors import UserMistake
 
 if TYPE_CHECKING:
@@ -67,6 +69,7 @@ def computer_settings(scenario: Scenario) -> tuple[dict[str, float], dict[str, F
         "drag_share": drag,
         "least_throttle": least,
         **_attitude(reader, push),
+        **filter_settings(reader, gravity),
     }
     return settings, {"ignition_height": plan.ignition_heights, "landing_push": push}
 
@@ -118,7 +121,18 @@ def _falling_drag(believed: _Believed) -> float:
 
 def _landing_mass(believed: _Believed) -> float:
     propellant = believed("landing_motor.propellant_mass")
-    return believed("vehicle.dry_mass") + (propellant if believed.has("landing_motor") else 0.0)
+    aids = sum(body[0] for body in _aids(believed))
+    fuel = propellant if believed.has("landing_motor") else 0.0
+    return believed("vehicle.dry_mass") + aids + fuel
+
+
+def _aids(believed: _Believed) -> list[tuple[float, float, float]]:
+    """Mass, station and inertia (none) of each aid to navigation aboard."""
+    return [
+        (believed(f"{part}.mass"), believed(f"{part}.station"), 0.0)
+        for part in FITTED
+        if believed.has(part)
+    ]
 
 
 def _landing_push(believed: _Believed) -> Floats:
@@ -249,7 +263,8 @@ def _landing_body(believed: _Believed) -> tuple[float, float, float]:
     )
     propellant = believed("landing_motor.propellant_mass")
     half = (0.5 * propellant, believed("landing_motor.propellant_cg"), 0.0)
-    return _together(vehicle, half) if believed.has("landing_motor") else vehicle
+    fuel = [half] if believed.has("landing_motor") else []
+    return _together(vehicle, *fuel, *_aids(believed)) if fuel or _aids(believed) else vehicle
 
 
 def _ascent_body(believed: _Believed) -> tuple[float, float, float]:
@@ -259,7 +274,8 @@ def _ascent_body(believed: _Believed) -> tuple[float, float, float]:
             believed("vehicle.dry_mass"),
             believed("vehicle.cg"),
             believed("vehicle.transverse_inertia"),
-        )
+        ),
+        *_aids(believed),
     ]
     if believed.has("landing_motor"):
         propellant = believed("landing_motor.propellant_mass")

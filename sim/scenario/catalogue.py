@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 
 from sim.scenario.aerodynamics import Aerodynamics
+from sim.scenario.aids import Barometer, Gnss, RangeFinder
 from sim.scenario.alignment import Alignment
 from sim.scenario.declare import ChoiceSpec, CurveSpec, Part, QuantitySpec, Raw, Spec
 from sim.scenario.faults import FAULTS, Faults
@@ -54,6 +55,9 @@ PARTS: dict[str, type[Part]] = {
     "inertial.gyro": Gyro,
     "inertial.accelerometer": Accelerometer,
     "inertial.vibration": Vibration,
+    "gnss": Gnss,
+    "barometer": Barometer,
+    "range_finder": RangeFinder,
     "alignment": Alignment,
     "flight_computer": FlightComputer,
     "flight": Flight,

@@ -191,6 +191,18 @@ def _tick(view: View) -> Iterator[Finding]:
             )  # fmt: skip
 
 
+def _fixes(view: View) -> Iterator[Finding]:
+    """Fixes that come so late that the receiver or the flight computer has lost them."""
+    names = ("gnss.latency", "gnss.rate")
+    if "gnss" in view.parts and view.known(*names):
+        latency, rate = map(view.value, names)
+        if latency > 0.25 or latency * rate >= 2.0:
+            yield (
+                names[0], f"{latency:g} s at {rate:g} fixes a second",
+                "the computer keeps 0.25 s, and two fixes at most may be under way",
+            )  # fmt: skip
+
+
 def _body(view: View) -> Iterator[Finding]:
     names = ("vehicle.length", "vehicle.nose_length", "vehicle.cg")
     if view.known(*names):
@@ -248,6 +260,7 @@ def _contradictions(limits: Mapping[str, Limit]) -> Iterator[Finding]:
 
 
 _CHECKS: tuple[Callable[[View], Iterator[Finding]], ...] = (
-    _company, _legs, _struts, _surface, _counts, _tables, _ignition, _programme, _tick, _body,
+    _company, _legs, _struts, _surface, _counts, _tables, _ignition, _programme, _tick, _fixes,
+    _body,
     _success,
 )  # fmt: skip

@@ -16,6 +16,15 @@ class FlightComputer(Part):
     control_rate: Quantity = quantity(
         "frequency", "200 Hz", sign="positive", doc="commands a second", source=CHOSEN
     )
+    navigation: Literal["dead_reckoning", "aided"] = choice(
+        "dead_reckoning",
+        doc="the inertial unit alone, or corrected by the aids aboard through a Kalman filter",
+    )
+    innovation_gate: Quantity = quantity(
+        "number", "5", sign="positive",
+        doc="standard deviations beyond which the filter does not believe a reading of an aid",
+        source=CHOSEN,
+    )  # fmt: skip
     lift_off_threshold: Quantity = quantity(
         "acceleration", "1.5 g", sign="positive", doc="specific force along the nose",
         source=CHOSEN,

@@ -121,7 +121,8 @@ def _inertial_numbers():
 
 
 def heron(numbers=None, choices=None, absent=()):
-    """A stand-in for `sim.scenario.Scenario` with these changes, ideal sensors otherwise."""
+    """A stand-in for `sim.scenario.Scenario` with these changes, ideal sensors, no aids."""
+    absent = (*absent, "gnss", "barometer", "range_finder")
     values = NUMBERS | _inertial_numbers() | (numbers or {})
     return SimpleNamespace(
         numbers={k: SimpleNamespace(value=v, believed=v, given=True) for k, v in values.items()},

@@ -17,9 +17,9 @@ from sim.ensemble.fly_runs import fly_trace
 from sim.scenario import load_scenario
 
 
-def main(longest, width):
+def main(longest, width, name):
     root = Path(__file__).parents[2]
-    scenario = load_scenario(root / "scenarios" / "heron.toml", sets=[f"flight.longest={longest}"])
+    scenario = load_scenario(root / "scenarios" / name, sets=[f"flight.longest={longest}"])
     values = {"landing_motor.ignition_delay": np.array([0.05]), "wind.speed": np.array([4.0])}
     outcomes, trace = fly_trace(scenario, 11, 5, values, width=width)
     for found in (outcomes, trace):
@@ -28,4 +28,4 @@ def main(longest, width):
 
 
 if __name__ == "__main__":
-    main(sys.argv[1], int(sys.argv[2]))
+    main(sys.argv[1], int(sys.argv[2]), sys.argv[3])

@@ -14,6 +14,8 @@ from sim.ensemble.fly_runs import fly_runs, fly_trace
 from sim.scenario import load_scenario
 from tests.flight.eight import HERON
 
+AIDED = HERON.with_name("heron_aided.toml")
+
 SEED = 20240607
 RUNS = np.array([3, 17, 4, 999_999, 0, 2**40, 12, 5, 6, 7, 41], dtype=np.int64)
 
@@ -89,13 +91,45 @@ def test_width__does_not_matter(heron, together, width):
     assert same(fly(heron, RUNS, width=width), together) == []
 
 
+# ---- with aids and a filter ----------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def aided():
+    return load_scenario(AIDED)
+
+
+@pytest.fixture(scope="module")
+def aided_together(aided):
+    return fly(aided, RUNS)
+
+
+def test_aided__flights_use_their_aids(aided_together):
+    assert np.nanmin(aided_together["innovation_count"]) > 100
+    assert np.isfinite(aided_together["normalised_error_at_contact"]).sum() >= len(RUNS) - 2
+
+
+def test_aided__alone_and_in_another_order(aided, aided_together):
+    # rates, latencies and outages differ from flight to flight: readings come in different ticks
+    alone = fly(aided, RUNS[3:4])
+    assert same(alone, picked(aided_together, slice(3, 4))) == []
+    order = np.array([10, 2, 7, 0, 9, 1, 8, 3, 6, 5, 4])
+    assert same(fly(aided, RUNS[order]), picked(aided_together, order)) == []
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("width", [1, 4])
+def test_aided__width_does_not_matter(aided, aided_together, width):
+    assert same(fly(aided, RUNS, width=width), aided_together) == []
+
+
 PLAIN = Path(__file__).with_name("plain_python.py")
 
 
-def printed(longest, width, **environment):
+def printed(longest, width, scenario=HERON, **environment):
     """What the script prints, in a process of its own."""
     done = subprocess.run(
-        [sys.executable, str(PLAIN), longest, str(width)],
+        [sys.executable, str(PLAIN), longest, str(width), scenario.name],
         env=os.environ | environment, capture_output=True, text=True, check=False,
         cwd=HERON.parents[1],
     )  # fmt: skip
@@ -110,3 +144,10 @@ def test_plain_python__gives_the_same_bits():
     assert len(compiled) > 80
     assert [name for name in plain if plain[name] != compiled[name]] == []
     assert plain.keys() == compiled.keys()
+
+
+@pytest.mark.slow
+def test_plain_python__gives_the_same_bits_with_aids():
+    plain = printed("0.8 s", 1, AIDED, NUMBA_DISABLE_JIT="1")
+    compiled = printed("0.8 s", 8, AIDED)
+    assert [name for name in plain if plain[name] != compiled[name]] == []
