@@ -22,6 +22,7 @@ from sim.physics import (
     parting,
     standing,
     struts,
+    swap,
     wind,
 )
 from sim.physics.rigid_body import State
@@ -30,7 +31,7 @@ INPUTS = (
     *air.INPUTS, *wind.INPUTS, *mass.INPUTS, *motor.INPUTS, *actuators.INPUTS,
     *aerodynamics.INPUTS, *contact.INPUTS, *dropped_stage.INPUTS, *launch_pad.INPUTS,
     *parting.INPUTS, *sensors.INPUTS,
-    *ground.INPUTS, *legs.INPUTS, *struts.INPUTS, *standing.INPUTS,
+    *ground.INPUTS, *legs.INPUTS, *struts.INPUTS, *standing.INPUTS, *swap.INPUTS,
     "still_time",  # s, for which a vehicle must be still to be at rest
     "settle_longest",  # s, after the first touch, when a vehicle that will not settle is given up
     "has_stage", "legs_open_at_start", "petals_open_at_start",  # flags
@@ -42,7 +43,7 @@ INPUTS = (
 
 CARRY = (
     *wind.CARRY, *mass.CARRY, *motor.CARRY, *actuators.CARRY, *aerodynamics.CARRY,
-    *dropped_stage.CARRY, *parting.CARRY, *sensors.CARRY,
+    *dropped_stage.CARRY, *parting.CARRY, *sensors.CARRY, *swap.CARRY,
     "flying", "off_pad",  # flags
     "cg_x", "cg_y", "cg_z",  # m, centre of gravity now, body coordinates
     "gap", "limit",  # m, lowest point above the ground; s, longest step allowed
@@ -89,6 +90,7 @@ OUTCOMES = (
     "rest_time", "rest_east", "rest_north", "rest_tilt_cosine", "hops", "slide_distance",
     "peak_strut_force", "peak_stroke", "peak_deceleration", "feet_on_pad", "feet_down",
     "frame_struck", "rests_on_frame",
+    "swap_time",
 )  # fmt: skip
 
 TRACE = (
