@@ -156,10 +156,11 @@ def handed_over(flights):
 def prepare_world(seed, flight, p, w):
     """Configuration, motors and records as they are when the countdown ends."""
     w.stage_attached = p.has_stage
-    w.separation_at = w.legs_at = w.petals_at = INFINITE
+    w.separation_at = w.legs_at = w.petals_at = w.slide_at = INFINITE
+    w.landing_ahead = p.swap_travel
     w.ascent_light = w.ascent_piece_end = INFINITE
     w.landing_light = w.landing_piece_end = INFINITE
-    w.separated_at = w.landing_commanded_at = np.nan
+    w.separated_at = w.landing_commanded_at = w.swapped_at = np.nan
     w.stage_time = w.stage_speed = np.nan
     w.stage_closest = -1.0
     w.flying = 1.0
@@ -368,7 +369,9 @@ def fly_group(
         sample.stage_attached = w.stage_attached
         sample.legs_open, sample.petals_open = w.legs_open, w.petals_open
         sample.ascent_continuity = where(w.ascent_light < INFINITE, 0.0, 1.0)
-        sample.landing_continuity = where(w.landing_light < INFINITE, 0.0, 1.0 - p.continuity_lost)
+        sample.landing_continuity = where(
+            (w.landing_light < INFINITE) | (w.landing_ahead > 0.0), 0.0, 1.0 - p.continuity_lost
+        )
         sample.parachute_open = where(w.chute_open > 0.0, 1.0, 0.0)
 
         # 2. think

@@ -23,6 +23,7 @@ from sim.physics import (
     parting,
     standing,
     struts,
+    swap,
     wind,
 )
 from sim.physics.rigid_body import State
@@ -30,8 +31,8 @@ from sim.physics.rigid_body import State
 INPUTS = (
     *air.INPUTS, *wind.INPUTS, *mass.INPUTS, *motor.INPUTS, *actuators.INPUTS,
     *aerodynamics.INPUTS, *contact.INPUTS, *dropped_stage.INPUTS, *launch_pad.INPUTS,
-    *parting.INPUTS, *sensors.INPUTS, *aids.INPUTS,
-    *faults.INPUTS, *ground.INPUTS, *legs.INPUTS, *struts.INPUTS, *standing.INPUTS,
+    *parting.INPUTS, *sensors.INPUTS, *aids.INPUTS, *faults.INPUTS, *swap.INPUTS,
+    *ground.INPUTS, *legs.INPUTS, *struts.INPUTS, *standing.INPUTS,
     "still_time",  # s, for which a vehicle must be still to be at rest
     "settle_longest",  # s, after the first touch, when a vehicle that will not settle is given up
     "has_stage", "legs_open_at_start", "petals_open_at_start",  # flags
@@ -43,7 +44,7 @@ INPUTS = (
 
 CARRY = (
     *wind.CARRY, *mass.CARRY, *motor.CARRY, *actuators.CARRY, *aerodynamics.CARRY,
-    *dropped_stage.CARRY, *parting.CARRY, *sensors.CARRY, *aids.CARRY, *faults.CARRY,
+    *dropped_stage.CARRY, *parting.CARRY, *sensors.CARRY, *aids.CARRY, *faults.CARRY, *swap.CARRY,
     "flying", "off_pad",  # flags
     "cg_x", "cg_y", "cg_z",  # m, centre of gravity now, body coordinates
     "gap", "limit",  # m, lowest point above the ground; s, longest step allowed
@@ -93,6 +94,7 @@ OUTCOMES = (
     # of a navigation filter, see sim.flight_honesty
     "normalised_error_at_contact", "normalised_error_at_ignition",
     "normalised_innovation_sum", "innovation_count", "refused_count",
+    "swap_time",
 )  # fmt: skip
 
 TRACE = (

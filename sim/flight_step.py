@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from sim.flight_records import FAILED
 from sim.flight_watch import watch_apogee, write_contact
-from sim.lanes import absolute, any_lane, maximum, minimum, not_, part, room, where
-from sim.physics import actuators, aerodynamics, contact, launch_pad, mass, motor, parting
+from sim.lanes import absolute, any_lane, apart, maximum, minimum, not_, part, room, where
+from sim.physics import actuators, aerodynamics, contact, launch_pad, mass, motor, parting, swap
 from sim.physics.frames import rotation_of
 from sim.physics.motor import INFINITE
 from sim.physics.rigid_body import Loads, State, inverse_tensor, mount_angle, runge_kutta
@@ -23,6 +23,7 @@ SOUND = 1e9  # a state beyond this, or nan, is a numerical failure
 def take_configuration(p, w):
     """Body, servo and shape for the flags of the configuration."""
     mass.configure(p, w)
+    swap.carry(p, w)
     actuators.choose_servo(p, w)
     actuators.set_goals(p, w)
     aerodynamics.choose_shape(p, w)
@@ -44,6 +45,7 @@ def spun(state, share):
 def next_event(w):
     """Time of the next thing that is already sure to happen [s]."""
     soon = minimum(w.ascent_piece_end, w.landing_piece_end)
+    soon = minimum(soon, w.slide_at)
     return minimum(minimum(soon, w.separation_at), minimum(w.legs_at, w.petals_at))
 
 
@@ -87,7 +89,8 @@ def step_loads(middle, density, gravity, p, w):
     )
     ascent_flow = p.ascent_propellant * ascent / p.ascent_total
     landing_flow = p.landing_propellant * landing / p.landing_total
-    ascent_arm, landing_arm = p.ascent_propellant_x - m.x, p.landing_propellant_x - m.x
+    ascent_arm = p.ascent_propellant_x - m.x
+    landing_arm = p.landing_propellant_x + w.landing_ahead - m.x
     ascent_exit, landing_exit = p.ascent_exit_x - m.x, p.landing_exit_x - m.x
     # -dJ/dt of the burning grains, and what the gas takes away at the nozzle
     jet_transverse = ascent_flow * (
@@ -110,9 +113,19 @@ def step_loads(middle, density, gravity, p, w):
     )  # fmt: skip
 
 
+@apart
+def swap_motors(slides, now, state, density, gravity, p, w):
+    """The landing motor has slid into its place, in these lanes; return the state."""
+    old = step_loads(now, density, gravity, p, w)
+    w.landing_ahead = where(slides, 0.0, w.landing_ahead)
+    take_configuration(p, w)
+    new = step_loads(now, density, gravity, p, w)
+    return swap.slid(slides, now, state, old, new, w)
+
+
 @room
 def happen(due, now, state, density, gravity, p, w, ascent_curve, landing_curve):
-    """Let happen what is due now: knots and lighting, the stage parting, petals, legs.
+    """Let happen what is due now: knots and lighting, the stage parting, motor swap, petals, legs.
 
     Returns the state, told for the centre of gravity of the new configuration.
     """
@@ -141,6 +154,10 @@ def happen(due, now, state, density, gravity, p, w, ascent_curve, landing_curve)
         w.cg_z = where(changed, new.cg_z, w.cg_z)
         if any_lane(parts):
             state = parting.free_stage(parts, now, state, new, p, w)
+            swap.begin(parts, now, p, w)
+    slides = due & (w.slide_at <= now)
+    if any_lane(slides):
+        state = swap_motors(slides, now, state, density, gravity, p, w)
     return state
 
 

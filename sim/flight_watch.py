@@ -240,7 +240,7 @@ def write_navigation(touched, belief, p, w, o):
 @room
 def finish_outcomes(w, o):
     """What is only known at the end."""
-    o.separation_time = w.separated_at
+    o.separation_time, o.swap_time = w.separated_at, w.swapped_at
     o.ignition_command_time = w.landing_commanded_at
     lit = w.landing_light < INFINITE
     o.landing_light_time = where(lit, w.landing_light, np.nan)

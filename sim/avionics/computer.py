@@ -34,8 +34,11 @@ def start(lanes, rest, settings, memory_array, memory):
     unit = rotate(q, (settings.unit_above_aft, settings.unit_y, settings.unit_z))
     memory.east, memory.north, memory.up = unit
     memory.start_east, memory.start_north, memory.start_up = unit
-    memory.aim_east = settings.landing_east - settings.wind_drift * rest.wind_reading_east
-    memory.aim_north = settings.landing_north - settings.wind_drift * rest.wind_reading_north
+    short_east = settings.divert_way * settings.divert_to_east
+    short_north = settings.divert_way * settings.divert_to_north
+    aim_east, aim_north = settings.landing_east - short_east, settings.landing_north - short_north
+    memory.aim_east = aim_east - settings.wind_drift * rest.wind_reading_east
+    memory.aim_north = aim_north - settings.wind_drift * rest.wind_reading_north
     memory.phase = zero + ON_PAD
     memory.lift_off_time, memory.burn_out_time = never(lanes), never(lanes)
     memory.ignition_time, memory.light_time = never(lanes), never(lanes)

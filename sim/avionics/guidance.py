@@ -31,8 +31,11 @@ than the vehicle can go and be at rest again (the law asks g d at both ends for 
 g d t^2 / 6, and somewhat more can be had as the boost pushes harder than g), a point that near on
 the way is aimed at: arriving fast sideways is worse than arriving beside the mark. Near the end the
 steering freezes: the nose is held upright.
+
+A motor without a throttle is held back by leaning it (divert.py): the push asked for is the same.
 """
 
+from sim.avionics.divert import boost_left, divert
 from sim.avionics.rotation import cross, rotate
 from sim.avionics.seam import CLIMB, LANDING
 from sim.lanes import any_lane, clamp, interpolate, maximum, minimum, room, sqrt, where
@@ -82,7 +85,10 @@ def sense_push(nominal, drag, since_light, memory):
 
 @room
 def steer(q, landing, landing_point, time_to_go, push, settings, memory):
-    """Lean that brings the point between the feet over the landing pad, at rest."""
+    """Lean that brings the point between the feet over the landing pad, at rest.
+
+    Returns velocity east and north of the centre of gravity [m/s].
+    """
     arm = (-settings.unit_forward, -settings.unit_y, -settings.unit_z)
     swing = rotate(q, cross((memory.rate_x, memory.rate_y, memory.rate_z), arm))
     east = memory.velocity_east + swing[0]
@@ -103,6 +109,7 @@ def steer(q, landing, landing_point, time_to_go, push, settings, memory):
     share = where(time_to_go > settings.guidance_freeze, share, 0.0)
     memory.steer_east = where(landing, share * lean_east, memory.steer_east)
     memory.steer_north = where(landing, share * lean_north, memory.steer_north)
+    return east, north
 
 
 @room
@@ -116,6 +123,10 @@ def land(time, q, height, nose_up, landing, landing_point, push_table, settings,
     full = maximum(nominal * memory.push_ratio, LEAST_PUSH)
     h = maximum(height, 0.0)
     left = settings.boost_end - since_light
+    diverting = landing & (settings.surplus > 0.5)
+    if any_lane(diverting):
+        felt = boost_left(since_light, nominal, drag, diverting, settings, memory)
+        left = where(diverting, felt, left)
     boost, boost_time = boost_push(h, sink, maximum(left, LEAST_BOOST), settings)
     sustain, sustain_time = sustain_push(h, sink, drag, since_light, settings)
     push = where(left > 0.0, boost, sustain)
@@ -124,7 +135,12 @@ def land(time, q, height, nose_up, landing, landing_point, push_table, settings,
     memory.throttle_command = where(landing & planned, throttle, memory.throttle_command)
     time_to_go = where(left > 0.0, boost_time, sustain_time)
     memory.time_to_go = where(landing, time_to_go, memory.time_to_go)
-    steer(q, landing, landing_point, time_to_go, full * throttle, settings, memory)
+    speed = steer(q, landing, landing_point, time_to_go, full * throttle, settings, memory)
+    if any_lane(diverting):
+        divert(
+            q, diverting, since_light, left, time_to_go, push, full, landing_point, speed, settings,
+            memory,
+        )  # fmt: skip
 
 
 @room

@@ -142,10 +142,38 @@ def _boost(
     """Sink rate at the end of the boost and height lost, with the throttle that ends it right."""
     if boost_end == 0.0:
         return start, np.zeros_like(start)
+    return _fall(vehicle, start, boost_end, _share(vehicle, start, boost_end, handed_over))
+
+
+def _share(vehicle: Vehicle, start: Floats, boost_end: float, handed_over: Floats) -> Floats:
+    """Share of the thrust with which the boost ends at the sink rates to be handed over."""
     low, high = np.full_like(start, vehicle.least_throttle), np.ones_like(start)
     for _ in range(16):
         throttle = 0.5 * (low + high)
         end, _lost = _fall(vehicle, start, boost_end, throttle)
         low = np.where(end > handed_over, throttle, low)
         high = np.where(end > handed_over, high, throttle)
-    return _fall(vehicle, start, boost_end, high)
+    return high
+
+
+def boost_share(vehicle: Vehicle, sink: float) -> float:
+    """Mean share of the thrust that the boost needs, lit as planned at a sink rate [m/s].
+
+    Parameters
+    ----------
+    vehicle : Vehicle
+        With the least share that is to be thought of.
+    sink : float [m/s]
+        As thrust begins.
+
+    Returns
+    -------
+    float [1]
+        nan for a motor without a boost; 1 where the motor is no stronger than that.
+    """
+    plan = plan_landing(vehicle)
+    if plan.boost_end == 0.0:
+        return float("nan")
+    goal = vehicle.touchdown_sink_rate + plan.sustain_slowing * plan.sustain_plan
+    start = np.array([sink])
+    return float(_share(vehicle, start, plan.boost_end, np.full_like(start, goal))[0])

@@ -53,6 +53,12 @@ SETTINGS = (
     "throttle_keep",  # share of the gap to the command left after a tick
     "guidance_tilt",  # sine of half the largest tilt
     "guidance_freeze",  # s to go
+    # surplus thrust without a throttle, see sim.avionics.divert
+    "surplus",  # 0 for throttle or none, DIVERT or OPEN_LOOP
+    "divert_half_sine",  # sine of half the largest lean
+    "boost_push",  # m/s, sum of the nominal push until boost_end
+    "divert_to_east", "divert_to_north",  # unit vector, from the launch point to the landing pad
+    "divert_way",  # m, that the nominal divert goes sideways
     # attitude
     "bandwidth_squared", "rate_gain",  # 1/s2, 1/s
     "integral",  # 1/s
@@ -92,6 +98,10 @@ MEMORY = (
     "time_to_go",  # s
     "integral_y", "integral_z",  # rad s
     "aim_east", "aim_north",  # m, where an aimed climb would land in still air
+    "given_push",  # m/s, sum of the push felt since light
+    "divert_side",  # 0 before it, 1 out, -1 back in
+    "divert_east", "divert_north",  # unit vector, outwards
+    "divert_shed",  # share to be shed, planned at light
     *(f"ring_{row}" for row in range(RING * RING_FIELDS)),
     *FILTER_MEMORY,
 )  # fmt: skip

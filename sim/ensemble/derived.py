@@ -13,10 +13,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from sim.ensemble.divert_figures import divert_figures
+from sim.ensemble.divert_plan import diverts
 from sim.ensemble.figures import Derived, Figure
 from sim.ensemble.gravity import STANDARD_GRAVITY
 from sim.ensemble.loop_margins import Loop, Margins, find_margins
 from sim.ensemble.plumb_flight import Body, PlumbFlight, body_of, fly_plumb
+from sim.ensemble.swap import mount_of
 from sim.ensemble.thrust_curves import reduced_curve
 
 if TYPE_CHECKING:
@@ -64,7 +67,7 @@ def derive(scenario: Scenario) -> Derived:
     if scenario.has("landing_motor"):
         _budget(found, scenario, fields, flight)
     for motor in ("ascent", "landing"):
-        if scenario.has(f"{motor}_gimbal") and scenario.has(f"{motor}_motor"):
+        if scenario.has(mount_of(motor, scenario)) and scenario.has(f"{motor}_motor"):
             _control(found, motor, scenario, fields)
     return found
 
@@ -216,12 +219,14 @@ def _budget(
         Figure("velocity_reserve", "reserve", can / due - 1.0, "1", "%",
                "air drag left out; it helps"),
     )  # fmt: skip
+    if diverts(scenario):
+        divert_figures(found, scenario, flight.light_sink)
     if can < due:
         found.cautions.append(
             f"The landing motor can take out {can:.1f} m/s, but {due:.1f} m/s falls due if it "
             "burns to its end: lower the apogee, light later, or fit a stronger motor."
         )
-    if least > due:
+    if least > due and not diverts(scenario):
         found.cautions.append(
             f"Even at least throttle the landing motor takes out {least:.1f} m/s, more than the "
             f"{due:.1f} m/s that falls due: the vehicle would rise again."
@@ -311,14 +316,14 @@ def attitude_loop(scenario: Scenario, f: Mapping[str, float], motor: str) -> Loo
     def told(key: str) -> float:
         return scenario.numbers[f"flight_computer.{key}"].believed
 
-    bandwidth = told("bandwidth")
+    bandwidth, mount = told("bandwidth"), mount_of(motor, scenario)
     return Loop(
         stiffness=bandwidth**2,
         rate_gain=2.0 * told("damping") * bandwidth,
         integral=told("integral"),
         servo_frequency=f[f"{motor}_servo_frequency"],
         servo_damping=f[f"{motor}_servo_damping"],
-        delay=scenario.numbers[f"{motor}_gimbal.delay"].value + 0.5 / told("control_rate"),
+        delay=scenario.numbers[f"{mount}.delay"].value + 0.5 / told("control_rate"),
     )
 
 

@@ -33,6 +33,7 @@ EVENTS = {
     "lift_off_time": "lift-off",
     "ascent_burn_out_time": "ascent burn-out",
     "separation_time": "ascent stage free",
+    "swap_time": "landing motor in its place",
     "apogee_time": "apogee",
     "ignition_command_time": "landing ignition command",
     "landing_light_time": "landing motor lights",

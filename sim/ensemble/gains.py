@@ -12,6 +12,7 @@ from sim.ensemble.batches import Batch, Campaign, Progress, first_runs, outcome_
 from sim.ensemble.derived import attitude_loop
 from sim.ensemble.loop_margins import Loop, find_margins
 from sim.ensemble.protocols import Floats, Fly, FlyTrace
+from sim.ensemble.swap import mount_of
 
 if TYPE_CHECKING:
     from xarray import Dataset
@@ -122,7 +123,7 @@ def _margins(scenario: Scenario) -> dict[str, float]:
     fields = _fields(scenario)
     found: dict[str, float] = {"overshoot_linear": math.nan}
     for motor in ("ascent", "landing"):
-        steered = scenario.has(f"{motor}_motor") and scenario.has(f"{motor}_gimbal")
+        steered = scenario.has(f"{motor}_motor") and scenario.has(mount_of(motor, scenario))
         loop = attitude_loop(scenario, fields, motor) if steered else None
         margins = find_margins(loop) if loop else None
         for name in ("phase_margin", "gain_margin", "delay_margin"):

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.avionics.landing_plan import SINK_RATES
+from sim.ensemble.swap import carried_ahead
 from sim.ensemble.thrust_curves import reduced_curve
 
 if TYPE_CHECKING:
@@ -51,10 +52,14 @@ def body_of(
     name = "stack" if staged else "core"
     shift = f["legs_shift"] if legs else 0.0
     parts = [(f[f"{name}_mass"], -f[f"{name}_x"] + shift, f[f"{name}_jyy"])]
+    ahead = f["swap_travel"] if staged and "swap_travel" in f else 0.0
+    if ahead:
+        parts.extend(carried_ahead(f["swap_case_mass"], -f["swap_case_x"], ahead))
     for motor, share in propellant.items():
         mass = share * f[f"{motor}_propellant"]
         inertia = mass * f[f"{motor}_gyration_transverse"]
-        parts.append((mass, -f[f"{motor}_propellant_x"], inertia))
+        station = -f[f"{motor}_propellant_x"] - (ahead if motor == "landing" else 0.0)
+        parts.append((mass, station, inertia))
     total = sum(mass for mass, _, _ in parts)
     station = sum(mass * at for mass, at, _ in parts) / total
     inertia = sum(own + mass * (at - station) ** 2 for mass, at, own in parts)

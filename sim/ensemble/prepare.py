@@ -19,6 +19,7 @@ from sim.ensemble.gravity import gravity_line
 from sim.ensemble.prepare_aids import aid_fields, with_aids
 from sim.ensemble.prepare_inertial import inertial_fields
 from sim.ensemble.prepare_legs import leg_fields
+from sim.ensemble.swap import mount_of, swap_fields
 from sim.ensemble.thrust_curves import reduced_curve
 from sim.errors import UserMistake
 
@@ -81,6 +82,7 @@ def flight_inputs(values: Mapping[str, Values], scenario: Scenario, count: int) 
         **aid_fields(value, scenario),
         **leg_fields(value, scenario),
         **parachute_fields(value, scenario),
+        **swap_fields(value, scenario),
     }
     fields = apply_faults(fields, value, scenario)
     table = np.empty((len(INPUTS), count))
@@ -224,7 +226,8 @@ def _motor(name: str, value: Value, scenario: Scenario) -> Fields:
     total = curve.total_impulse if curve else 1.0
     tilt, tilt_clocking = number("misalignment"), number("misalignment_clocking")
     offset, offset_clocking = number("offset"), number("offset_clocking")
-    pivot = f"{name}_gimbal.pivot" if scenario.has(f"{name}_gimbal") else f"{part}.nozzle"
+    mount = mount_of(name, scenario)
+    pivot = f"{mount}.pivot" if scenario.has(mount) else f"{part}.nozzle"
     length, radius = np.asarray(value(f"{part}.grain_length")), np.asarray(
         value(f"{part}.grain_diameter")
     ) / 2.0
@@ -249,7 +252,7 @@ def _motor(name: str, value: Value, scenario: Scenario) -> Fields:
 
 
 def _servo(name: str, value: Value, scenario: Scenario) -> Fields:
-    part = f"{name}_gimbal"
+    part = mount_of(name, scenario)
     present = scenario.has(part)
 
     def number(key: str) -> Floats:

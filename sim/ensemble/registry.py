@@ -159,6 +159,7 @@ _ROWS: dict[str, tuple[tuple[str, str, str], ...]] = {
         ("lift_off_time", "s", "time at which the vehicle leaves the launch pad"),
         ("ascent_burn_out_time", "s", "time of burn-out of the ascent motor"),
         ("separation_time", "s", "time at which the ascent stage comes free"),
+        ("swap_time", "s", "time at which the landing motor is in the mount, after a swap"),
         ("apogee_time", "s", "time of the highest point of the centre of gravity"),
         ("apogee_height", "m", "greatest height of the centre of gravity above launch ground"),
         ("apogee_tilt", "rad", "angle of the long axis from the vertical at apogee"),

@@ -7,6 +7,7 @@ bring.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,9 +15,11 @@ from numpy.typing import NDArray
 
 from sim.avionics.landing_plan import SINK_STEP, LandingPlan, Vehicle, plan_landing
 from sim.avionics.memory import BY_HEIGHT, BY_TABLE, BY_TIME, LEVELLED, MEASURED, PLUMB
+from sim.ensemble.divert_plan import divert_settings, planned_least
 from sim.ensemble.gravity import STANDARD_GRAVITY, gravity_line
 from sim.ensemble.prepare_aids import FITTED
 from sim.ensemble.settings_aids import filter_settings
+from sim.ensemble.swap import carried_ahead, mount_of, swaps
 from sim.errors import UserMistake
 
 if TYPE_CHECKING:
@@ -51,13 +54,12 @@ def computer_settings(scenario: Scenario) -> tuple[dict[str, float], dict[str, F
         `ignition_height` [m] over sink rate, `landing_push` [m/s^2] over time since light.
     """
     reader = _Believed(scenario)
-    push = _landing_push(reader)
     gravity, gradient = _gravity(reader)
-    drag = _falling_drag(reader)
-    goal = reader("flight_computer.touchdown_sink_rate")
-    least = 1.0 - reader("throttle.authority") if scenario.has("throttle") else 1.0
-    delay = reader("landing_motor.ignition_delay")
-    plan = plan_landing(Vehicle(push, PUSH_STEP, least, drag, max(gravity, 1e-6), delay, goal))
+    vehicle = planned_vehicle(scenario)
+    push, drag = vehicle.push, vehicle.drag_share
+    throttled = scenario.has("throttle") and reader.choice("flight_computer.surplus") == "throttle"
+    least = 1.0 - reader("throttle.authority") if throttled else 1.0
+    plan = plan_landing(replace(vehicle, least_throttle=planned_least(scenario, least)))
     settings = {
         **_alignment(reader),
         **_place(reader),
@@ -66,12 +68,23 @@ def computer_settings(scenario: Scenario) -> tuple[dict[str, float], dict[str, F
         **_sequence(reader),
         **_climb(reader),
         **_landing(reader, plan, push),
+        **divert_settings(scenario, plan.boost_end, push, PUSH_STEP),
         "drag_share": drag,
         "least_throttle": least,
         **_attitude(reader, push),
         **filter_settings(reader, gravity),
     }
     return settings, {"ignition_height": plan.ignition_heights, "landing_push": push}
+
+
+def planned_vehicle(scenario: Scenario, least: float = 1.0) -> Vehicle:
+    """What is believed of the vehicle that lands, with a least share of the thrust."""
+    reader = _Believed(scenario)
+    return Vehicle(
+        _landing_push(reader), PUSH_STEP, least, _falling_drag(reader),
+        max(_gravity(reader)[0], 1e-6), reader("landing_motor.ignition_delay"),
+        reader("flight_computer.touchdown_sink_rate"),
+    )  # fmt: skip
 
 
 class _Believed:
@@ -277,9 +290,11 @@ def _ascent_body(believed: _Believed) -> tuple[float, float, float]:
         ),
         *_aids(believed),
     ]
+    travel = believed("swap.travel") if swaps(believed.scenario) else 0.0
+    parts += carried_ahead(believed("swap.case_mass"), believed("swap.case_cg"), travel)
     if believed.has("landing_motor"):
         propellant = believed("landing_motor.propellant_mass")
-        parts.append((propellant, believed("landing_motor.propellant_cg"), 0.0))
+        parts.append((propellant, believed("landing_motor.propellant_cg") - travel, 0.0))
     if believed.has("stage"):
         inertia = believed("stage.transverse_inertia")
         parts.append((believed("stage.mass"), believed("stage.cg"), inertia))
@@ -311,6 +326,7 @@ def _attitude(believed: _Believed, push: Floats) -> dict[str, float]:
     axes = believed.choice("wheels.axes") if believed.has("wheels") else "none"
     torque = believed("wheels.torque")
     axial = believed("vehicle.axial_inertia")
+    mount = mount_of("landing", believed.scenario)
     return {
         "bandwidth_squared": wn**2,
         "rate_gain": 2.0 * zeta * wn,
@@ -320,9 +336,9 @@ def _attitude(believed: _Believed, push: Floats) -> dict[str, float]:
         "ascent_push": max(_ascent_push(believed, ascent[0]), STANDARD_GRAVITY),
         "landing_push": float(alight.mean()) if len(alight) else STANDARD_GRAVITY,
         "ascent_leverage": _leverage(ascent, believed("ascent_gimbal.pivot")),
-        "landing_leverage": _leverage(landing, believed("landing_gimbal.pivot")),
+        "landing_leverage": _leverage(landing, believed(f"{mount}.pivot")),
         "ascent_travel": believed("ascent_gimbal.travel"),
-        "landing_travel": believed("landing_gimbal.travel"),
+        "landing_travel": believed(f"{mount}.travel"),
         "wheel_gain": landing[2] * wheel**2,
         "wheel_rate_gain": landing[2] * 2.0 * zeta * wheel,
         "wheel_limit": torque if axes == "all" else 0.0,

@@ -72,7 +72,7 @@ def mass_properties(ascent_left, landing_left, p, w):
     Parallel axes about the common centre of gravity; the propellant lies on the axis.
     """
     m, a, b = w.dry_mass, ascent_left, landing_left
-    xa, xb = p.ascent_propellant_x, p.landing_propellant_x
+    xa, xb = p.ascent_propellant_x, p.landing_propellant_x + w.landing_ahead
     total = m + a + b
     inverse = 1.0 / total
     x = (m * w.dry_x + a * xa + b * xb) * inverse

@@ -8,7 +8,7 @@ which leaves out the small recoil of legs that swing.
 
 from __future__ import annotations
 
-from sim.lanes import any_lane, part, room, where
+from sim.lanes import any_lane, not_, part, room, where
 from sim.physics.frames import rotation_of, to_local
 from sim.physics.motor import INFINITE
 from sim.physics.rigid_body import State
@@ -51,7 +51,8 @@ def free_stage(parting, now, state, mass, p, w):
     Notes
     -----
     The push acts along the axis on both bodies; its angular part is given as the rate left on what
-    stays. The servo that takes over starts at rest.
+    stays. The servo that takes over starts at rest; a mount that serves both motors goes on as it
+    was.
     """
     r = rotation_of(state.q0, state.q1, state.q2, state.q3)
     dx, dy, dz = p.stage_x - mass.cg_x, 0.0 - mass.cg_y, 0.0 - mass.cg_z
@@ -67,7 +68,9 @@ def free_stage(parting, now, state, mass, p, w):
     w.stage_velocity_up = where(parting, stage.velocity_up - push * r.zx, w.stage_velocity_up)
     w.stage_falling = where(parting, 1.0, w.stage_falling)
     w.separated_at = where(parting, now, w.separated_at)
-    w.slack_y, w.slack_z = where(parting, 0.0, w.slack_y), where(parting, 0.0, w.slack_z)
+    same_mount = p.swap_travel > 0.0
+    other = parting & not_(same_mount)
+    w.slack_y, w.slack_z = where(other, 0.0, w.slack_y), where(other, 0.0, w.slack_z)
     kick = p.separation_impulse / mass.mass
     zero = 0.0 * mass.mass
     stays = State(
@@ -77,7 +80,9 @@ def free_stage(parting, now, state, mass, p, w):
         state.velocity_up + kick * r.zx,
         state.q0, state.q1, state.q2, state.q3,
         state.rate_x, state.rate_y + p.separation_rate_y, state.rate_z + p.separation_rate_z,
-        zero, zero, zero, zero, state.dip,
+        where(same_mount, state.servo_y, zero), where(same_mount, state.servo_y_rate, zero),
+        where(same_mount, state.servo_z, zero), where(same_mount, state.servo_z_rate, zero),
+        state.dip,
         state.wheel_x, state.wheel_y, state.wheel_z,
     )  # fmt: skip
     return where(parting, stays, state)
@@ -112,6 +117,7 @@ def take_igniters(time, command, p, w):
         w.ascent_light = where(first, time + p.ascent_delay, w.ascent_light)
         w.ascent_piece_end = where(first, w.ascent_light, w.ascent_piece_end)
     first = (command.ignite_landing > 0.5) & (w.landing_light >= INFINITE)
+    first = first & (w.landing_ahead <= 0.0)  # the igniter's contact closes in the motor's place
     if any_lane(first):
         w.landing_light = where(first, time + p.landing_delay, w.landing_light)
         w.landing_piece_end = where(first, w.landing_light, w.landing_piece_end)

@@ -26,6 +26,7 @@ from sim.scenario.site import Site
 from sim.scenario.stage import Stage
 from sim.scenario.start import Start
 from sim.scenario.surface import Surface
+from sim.scenario.swap import Swap
 from sim.scenario.throttle import Throttle
 from sim.scenario.vehicle import Vehicle
 from sim.scenario.wheels import Wheels
@@ -35,6 +36,7 @@ PARTS: dict[str, type[Part]] = {
     "site": Site,
     "vehicle": Vehicle,
     "stage": Stage,
+    "swap": Swap,
     "ascent_motor": Motor,
     "landing_motor": Motor,
     "ascent_gimbal": Gimbal,

@@ -49,6 +49,7 @@ def _company(view: View) -> Iterator[Finding]:
     """Parts that make sense only beside another."""
     needs = {
         "stage": "ascent_motor",
+        "swap": "stage",
         "ascent_gimbal": "ascent_motor",
         "landing_gimbal": "landing_motor",
         "throttle": "landing_motor",
@@ -56,6 +57,35 @@ def _company(view: View) -> Iterator[Finding]:
     for part, other in needs.items():
         if part in view.parts and other not in view.parts:
             yield part, f"[{part}] without [{other}]", f"add [{other}], or take [{part}] out"
+
+
+def _swap(view: View) -> Iterator[Finding]:
+    """One mount, and a landing motor that has to be carried inside the vehicle."""
+    if "swap" not in view.parts or view.choices.get("swap.kind") != "slide":
+        return
+    if "landing_motor" not in view.parts:
+        yield "swap", "[swap] without [landing_motor]", "add [landing_motor], or take [swap] out"
+    if "landing_gimbal" in view.parts:
+        yield (
+            "landing_gimbal", "beside [swap]",
+            "one mount steers both motors: give [ascent_gimbal] alone",
+        )  # fmt: skip
+    names = ("swap.case_mass", "vehicle.dry_mass")
+    if view.known(*names) and view.value(names[0]) >= view.value(names[1]):
+        case, dry = map(view.value, names)
+        yield names[0], f"{case:g} kg of {dry:g} kg", "the case is a part of vehicle.dry_mass"
+    names = ("swap.travel", "swap.case_cg")
+    if view.known(*names) and view.value(names[0]) >= view.value(names[1]):
+        travel, cg = map(view.value, names)
+        yield names[0], f"{travel:g} m, the case's cg at {cg:g} m", "carry it behind the nose"
+
+
+def _divert(view: View) -> Iterator[Finding]:
+    if view.choices.get("flight_computer.surplus") not in ("divert", "divert_open_loop"):
+        return
+    key = "flight_computer.divert_tilt"
+    if view.known(key) and view.value(key) > 0.7854:  # 45 deg
+        yield key, f"{view.value(key) / 0.0174533:.3g} deg", "write 45 deg or less"
 
 
 def _legs(view: View) -> Iterator[Finding]:
@@ -260,7 +290,6 @@ def _contradictions(limits: Mapping[str, Limit]) -> Iterator[Finding]:
 
 
 _CHECKS: tuple[Callable[[View], Iterator[Finding]], ...] = (
-    _company, _legs, _struts, _surface, _counts, _tables, _ignition, _programme, _tick, _fixes,
-    _body,
-    _success,
+    _company, _swap, _divert, _legs, _struts, _surface, _counts, _tables, _ignition, _programme,
+    _tick, _fixes, _body, _success,
 )  # fmt: skip

@@ -117,6 +117,19 @@ class FlightComputer(Part):
         "share per second", "3 1/s", sign="non_negative", doc="of the sink-rate loop",
         source=CHOSEN,
     )  # fmt: skip
+    surplus: Literal["throttle", "divert", "divert_open_loop", "none"] = choice(
+        "throttle",
+        doc="what becomes of thrust beyond the need: throttled away, shed by leaning out and back "
+        "in (replanned each tick, or planned at light only), or nothing",
+    )
+    divert_tilt: Quantity = quantity(
+        "angle", "25 deg", sign="non_negative", doc="limit of the lean of a divert", source=CHOSEN
+    )
+    divert_way: Quantity = quantity(
+        "length", "0 m", sign="non_negative",
+        doc="that a divert goes sideways; an aimed climb ends short of the landing pad by it",
+        source="found by flying the nominal flight",
+    )  # fmt: skip
     guidance_tilt: Quantity = quantity(
         "angle", "8 deg", sign="non_negative", doc="limit of lateral steering", source=CHOSEN
     )

@@ -82,6 +82,11 @@ NUMBERS = {
     "flight_computer.guidance_tilt": 8.0 * DEGREE,
     "flight_computer.guidance_freeze": 0.4,
     "flight_computer.control_rate": 200.0,
+    "flight_computer.divert_tilt": 25.0 * DEGREE,
+    "flight_computer.divert_way": 0.0,
+    "swap.travel": 0.0,
+    "swap.case_mass": 0.0,
+    "swap.case_cg": 0.0,
 }
 CHOICES = {
     "site.gravity": "normal",
@@ -97,6 +102,8 @@ CHOICES = {
     "flight_computer.check_light": False,
     "flight_computer.check_continuity": False,
     "flight_computer.ignition": "table",
+    "flight_computer.surplus": "throttle",
+    "swap.kind": "none",
 }
 # time [s], thrust [N]
 ASCENT_CURVE = np.array(

@@ -85,6 +85,21 @@ def test_trace__is_of_the_same_flight(heron, together):
     assert len(trace["up"]) > 100
 
 
+def test_swap_and_divert__alone_is_that_of_the_ensemble():
+    wagtail = load_scenario(HERON.with_name("wagtail.toml"))
+    together = fly(wagtail, RUNS)
+    for place in (0, 3, 10):
+        alone = fly(wagtail, RUNS[place : place + 1])
+        assert same(alone, picked(together, slice(place, place + 1))) == []
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("width", [1, 4])
+def test_swap_and_divert__width_does_not_matter(width):
+    wagtail = load_scenario(HERON.with_name("wagtail.toml"))
+    assert same(fly(wagtail, RUNS, width=width), fly(wagtail, RUNS)) == []
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("width", [1, 4])
 def test_width__does_not_matter(heron, together, width):
