@@ -39,7 +39,10 @@ SEQUENCE = {
     "touchdown_sink_rate": "m/s", "sink_gain": "1/s", "drag_share": "1/m", "least_throttle": "1",
     "throttle_keep": "1", "guidance_tilt": "1", "guidance_freeze": "s", "separation_time": "s",
 }  # fmt: skip
-"""All other settings: alignment, place, sequence, climb, landing; and their units."""
+"""Alignment, place, sequence, climb, landing; and their units."""
+
+REST = {name: "SI, radians" for name in SETTINGS if name not in GAINS and name not in SEQUENCE}
+"""All other settings: of a divert, and of the navigation filter; see sim.avionics.memory."""
 
 TABLES = {
     "ignition_height": ("sink_rate_m_per_s", SINK_STEP, "height_of_feet_m"),
@@ -70,7 +73,7 @@ def settings_files(
         Two tables of settings, two of the landing burn, one C header.
     """
     found = {}
-    for ending, units in (("gains", GAINS), ("sequence", SEQUENCE)):
+    for ending, units in (("gains", GAINS), ("sequence", SEQUENCE | REST)):
         lines = [f"# setdown, scenario {digest}; {_NEVER}", "name,value,unit"]
         lines += [f"{name},{settings[name]!r},{_quoted(unit)}" for name, unit in units.items()]
         found[f"{stem}_{ending}.csv"] = _joined(lines)
@@ -86,7 +89,7 @@ def settings_files(
 
 def header(settings: Mapping[str, float], tables: Mapping[str, Floats], digest: str) -> str:
     """C header (C99) with the digest, the settings as a structure, and the tables as arrays."""
-    units = GAINS | SEQUENCE
+    units = GAINS | SEQUENCE | REST
     lines = [
         "/* Settings of the flight computer, as simulated by setdown. SI units.",
         f"   {_NEVER.capitalize()}. Do not edit: write it anew from the scenario.",

@@ -23,11 +23,14 @@ Outcomes = dict[str, NDArray[np.float64]]
 
 
 def natural_width() -> int:
-    """Flights in lock step that suit this processor: 8 with 512-bit vectors, else 4.
+    """Flights in lock step: as SETDOWN_WIDTH says, else 8 with 512-bit vectors, else 4.
 
     The bits are the same at every width. With 256-bit vectors the flight kernel is no slower at
     width 4 than at 8, where values no longer fit the registers, and it compiles quicker.
     """
+    chosen = os.environ.get("SETDOWN_WIDTH", "")
+    if chosen in ("1", "2", "4", "8", "16"):
+        return int(chosen)
     import llvmlite.binding as llvm
 
     features = os.environ.get("NUMBA_CPU_FEATURES") or llvm.get_host_cpu_features().flatten()

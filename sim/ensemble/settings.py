@@ -269,10 +269,11 @@ def _landing(believed: _Believed, plan: LandingPlan, push: Floats) -> dict[str, 
 def _landing_body(believed: _Believed) -> tuple[float, float, float]:
     """Mass, station of the cg and transverse inertia in the middle of the landing burn."""
     shift = believed("legs.mass_shift") if believed.has("legs") else 0.0
+    gain = believed("legs.inertia_gain") if believed.has("legs") else 0.0
     vehicle = (
         believed("vehicle.dry_mass"),
         believed("vehicle.cg") + shift,
-        believed("vehicle.transverse_inertia"),
+        believed("vehicle.transverse_inertia") + 0.5 * gain,
     )
     propellant = believed("landing_motor.propellant_mass")
     half = (0.5 * propellant, believed("landing_motor.propellant_cg"), 0.0)

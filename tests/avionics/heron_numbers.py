@@ -41,6 +41,7 @@ NUMBERS = {
     "legs.foot_station": 1.10,
     "legs.drag_area": 0.003,
     "legs.mass_shift": 0.012,
+    "legs.inertia_gain": 0.0,
     "petals.drag_area": 0.018,
     "launch_pad.height": 0.15,
     "launch_pad.heading": 0.0,

@@ -33,6 +33,7 @@ def fly(scenario, seed, runs, values, width=8):
     }
     measured = {
         "contact_time": 9.0 + noise, "miss_east": east, "miss_north": north,
+        "rest_miss_east": 1.01 * east, "rest_miss_north": 1.01 * north,
         "miss_distance": distance, "touchdown_speed": speed, "sink_rate": sink,
         "lateral_speed": sideways, "tilt": 0.02 + tilt, "tilt_rate": 0.1 + tilt,
         "guidance_error_east": east + 0.1, "guidance_error_north": north - 0.1,
