@@ -183,6 +183,7 @@ def test_card__all_mistakes_of_what_is_given_are_said_at_once(
     assert not list((here / "results").iterdir())
 
 
+@pytest.mark.slow
 def test_card__a_changed_scenario_has_another_digest(setdown, heron, written):
     done = setdown("card", heron, "-o", "d.html", "--set", "flight_computer.bandwidth=8 rad/s",
                    "--settings", "other")  # fmt: skip

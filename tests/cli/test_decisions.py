@@ -42,6 +42,7 @@ def test_verb__answer_first_then_next_steps(verb, setdown, stubbed, heron):
         assert list(Path("results").glob("*.png"))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("verb", COMMANDS)
 def test_verb__json_is_one_object(verb, setdown, stubbed, heron):
     done = setdown(verb, *files(verb, heron), *COMMANDS[verb], "--json")
@@ -57,6 +58,7 @@ def test_verb__help_has_an_example(verb, setdown):
     assert f"setdown {verb}" in done.stdout.partition("Example:")[2]
 
 
+@pytest.mark.slow
 def test_tolerance__no_crossing_says_which_side(setdown, stubbed, heron):
     low = setdown("tolerance", heron, "launch_pad.tilt", "--success", "0.999", "-n", "4000")
     assert low.exit_code == 2
@@ -117,6 +119,7 @@ def test_compare__tells_designs_apart(setdown, stubbed, heron):
     assert "launch_pad.tilt" in text
 
 
+@pytest.mark.slow
 def test_compare__two_ensembles_of_other_seeds(setdown, stubbed, heron):
     for seed in ("1", "2"):
         assert setdown("disperse", heron, "-n", "40", "--seed", seed, "-o", f"{seed}.nc"

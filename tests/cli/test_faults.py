@@ -86,6 +86,7 @@ def test_faults__without_sections_says_what_was_assumed(setdown, faulty, heron):
     assert "parachute stays in" not in text
 
 
+@pytest.mark.slow
 def test_hazard__answer_codes_and_who_decides(setdown, faulty):
     done = setdown("hazard", FAULTY, "-n", "2500")
     text = spoken(done)

@@ -68,6 +68,7 @@ def test_today__filled_in_with_readings(today):
     assert filled.numbers["launch_pad.tilt"].law.kind == "normal"
 
 
+@pytest.mark.slow
 def test_today__any_blank_alone(today):
     blank, base = today.read_text(), load_scenario(HERON).digest
     for name, reading in READINGS.items():

@@ -74,6 +74,7 @@ def test_report__names_all_mistakes_at_once(setdown, flown, here):
     assert list(here.glob("*.html")) == []
 
 
+@pytest.mark.slow
 def test_report__flown_by_another_version_is_said(setdown, flown, here, stubbed, monkeypatch):
     from sim.ensemble import fly_runs
 
@@ -156,6 +157,7 @@ def test_report__lacking_variables_names_them(setdown, flown, here):
     assert "success" in shown.stderr
 
 
+@pytest.mark.slow
 def test_report__two_ensembles_are_compared(setdown, flown, here):
     one = flown("one.nc")
     two = flown("two.nc", "launch_pad.tilt=1 deg")
@@ -170,6 +172,7 @@ def test_report__two_ensembles_are_compared(setdown, flown, here):
     assert "seed" in refused.stderr
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("inputs", [1, 2])
 def test_report__of_a_sweep_has_its_curves(setdown, heron, stubbed, here, inputs):
     vary = ["launch_pad.tilt=0..2 deg/3", "wind.speed=0, 2 m/s"][:inputs]
@@ -187,6 +190,7 @@ def test_report__of_a_sweep_has_its_curves(setdown, heron, stubbed, here, inputs
     assert "Swept" in text
 
 
+@pytest.mark.slow
 def test_report__shows_the_budget_that_lies_beside(setdown, flown, here):
     name = flown()
     row = {"lower": 0.4, "estimate": 0.5, "upper": 0.625}
@@ -207,6 +211,7 @@ def test_report__shows_the_budget_that_lies_beside(setdown, flown, here):
     assert "setdown budget SCENARIO --json" in text
 
 
+@pytest.mark.slow
 def test_report__json(setdown, flown, here):
     shown = setdown("report", flown(), "--json", "--traces", 0)
     found = json.loads(shown.stdout)
@@ -215,6 +220,7 @@ def test_report__json(setdown, flown, here):
     assert "of flights succeed" in found["answer"]
 
 
+@pytest.mark.slow
 def test_report__full_disk_leaves_the_old_page(setdown, flown, here, monkeypatch):
     from pathlib import Path
 

@@ -41,6 +41,7 @@ def test_fly__events_limits_trace_and_picture(setdown, heron, stubbed, here):
     assert (here / "results" / "heron_fly.png").read_bytes()[:4] == b"\x89PNG"
 
 
+@pytest.mark.slow
 def test_fly__trace_can_be_read(setdown, heron, stubbed, here):
     import xarray as xr
 
@@ -79,6 +80,7 @@ def test_disperse__json_agrees_with_landing_box(setdown, heron, stubbed):
     assert first["flights"] == 64
 
 
+@pytest.mark.slow
 def test_disperse__traces_are_kept(setdown, heron, stubbed):
     from sim.ensemble.opening import open_traces
 
@@ -87,6 +89,7 @@ def test_disperse__traces_are_kept(setdown, heron, stubbed):
         assert traces["trace_run"].to_numpy().tolist() == [0, 1]
 
 
+@pytest.mark.slow
 def test_landing_box__confidence(setdown, heron, stubbed):
     setdown("disperse", heron, "-n", 200, "-o", "out.nc")
     shown = setdown("landing-box", "out.nc", "--confidence", 0.8)
@@ -122,6 +125,7 @@ def test_sweep__one_input(setdown, heron, stubbed, here):
     assert (here / "out.png").read_bytes()[:4] == b"\x89PNG"
 
 
+@pytest.mark.slow
 def test_sweep__two_inputs_as_json(setdown, heron, stubbed):
     shown = setdown(
         "sweep", heron, "--vary", "launch_pad.tilt=0, 1 deg", "--vary", "wind.speed=0, 2, 4 m/s",

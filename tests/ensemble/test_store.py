@@ -94,6 +94,7 @@ def kill_and_resume(folder, whole, times, chance):
     return kills
 
 
+@pytest.mark.slow
 def test_store__killed_at_random_moments_ends_with_the_same_bytes(tmp_path, whole):
     assert kill_and_resume(tmp_path, whole, times=2, chance=random.Random(4)) > 0
 

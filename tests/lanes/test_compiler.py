@@ -12,7 +12,10 @@ from sim.lanes.compiler import KernelStore
 ROOMS = ("mathematics", "exact", "whole", "words", "randoms", "random_words", "records")
 
 
-@pytest.mark.parametrize("width", [2, 4, 8, 16])
+SLOW = pytest.mark.slow
+
+
+@pytest.mark.parametrize("width", [pytest.param(2, marks=SLOW), 4, 8, pytest.param(16, marks=SLOW)])
 @pytest.mark.parametrize("room", ROOMS)
 def test_kernel__same_bits_at_every_width(by_width, room, width):
     assert by_width[width][room].tobytes() == by_width[1][room].tobytes()

@@ -47,6 +47,7 @@ def test_one_drop__that_tips(stool, tmp_path):
     is_drawn(tmp_path / "a.png")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("lost", [0, 3, 20])
 def test_many_drops__some_or_all_lost(stool, tmp_path, lost):
     random = np.random.default_rng(5)
@@ -77,6 +78,7 @@ def test_map__reach_is_up_to_the_first_cell_that_is_not_safe(stool):
     assert reach(one, np.array([False, True, True])).startswith("not even")
 
 
+@pytest.mark.slow
 def test_vary__drawn_when_nothing_changes(stool, tmp_path):
     release = read_release({"sink_rate": "1 m/s"}, stool, drawn=True)
     found = fly_vary(stool, "spent", release, parse_vary("legs.vent=5, 10 mm"), flights=4)

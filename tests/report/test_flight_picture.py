@@ -46,12 +46,14 @@ def test_artist__draws_in_a_second_process(tmp_path, monkeypatch):
     assert [path.name for path in tmp_path.iterdir()] == ["a.png"]
 
 
+@pytest.mark.slow
 def test_artist__same_bytes_in_either_process(tmp_path, monkeypatch):
     apart = drawn(tmp_path)
     monkeypatch.setattr(flight_sheet, "_program", lambda: "raise SystemExit(1)")
     assert drawn(tmp_path) == apart
 
 
+@pytest.mark.slow
 def test_artist__no_second_process_to_be_had(tmp_path, monkeypatch):
     def refuse(*_, **__):
         raise OSError
@@ -60,6 +62,7 @@ def test_artist__no_second_process_to_be_had(tmp_path, monkeypatch):
     assert drawn(tmp_path, sheet(pad=None))[:8] == PNG
 
 
+@pytest.mark.slow
 def test_artist__says_that_the_file_cannot_be_written(tmp_path):
     with pytest.raises(RunFailure, match="could not be written"):
         drawn(tmp_path / "nowhere")

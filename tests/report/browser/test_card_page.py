@@ -57,12 +57,14 @@ def pages_of(raw: bytes) -> int:
     return len(re.findall(rb"/Type\s*/Page\b", raw))
 
 
+@pytest.mark.slow
 def test_card__pdf_is_one_page_and_the_same_bytes_again(card):
     raw, size = pdf(card)
     assert pages_of(raw) == 1
     assert pdf(card) == (raw, size)
 
 
+@pytest.mark.slow
 def test_card__what_does_not_fit_goes_on_another_page(card):
     long = SimpleNamespace(**{name: getattr(card, name) for name in card.__dataclass_fields__})
     long.left = list(card.left) * 3

@@ -171,6 +171,7 @@ def test_page__outcomes_of_an_unknown_name_are_counted_by_it(ensemble, tmp_path,
     assert "eaten by a bird" in html(Page("T", "", [], [found]))
 
 
+@pytest.mark.slow
 def test_thin_plots__say_how_many_flights_are_drawn(ensemble, tmp_path):
     facts = gather(tmp_path / "a.nc", ensemble(7_000))
     figure = landing.plan(facts, facts.ds, facts.box, "plan", "Plan")
@@ -180,6 +181,7 @@ def test_thin_plots__say_how_many_flights_are_drawn(ensemble, tmp_path):
     assert figure.svg == landing.plan(facts, facts.ds, facts.box, "plan", "Plan").svg
 
 
+@pytest.mark.slow
 def test_figures__show_the_flights_flown_again(ensemble, tmp_path):
     again = FlownAgain(range(40), [_series(i) for i in range(40)], [2.0] * 40, 3)
     facts = replace(gather(tmp_path / "a.nc", ensemble()), again=again)
