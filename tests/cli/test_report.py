@@ -4,6 +4,8 @@ import json
 
 import pytest
 
+pytestmark = pytest.mark.slow  # what they share with other tests is fast there
+
 BLANK = '<svg viewBox="0 0 4 3"><path d="M0 0h4v3z"/></svg>'
 
 

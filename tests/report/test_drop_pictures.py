@@ -21,6 +21,8 @@ from sim.report.drop_picture import draw_drop
 from sim.report.drop_vary_picture import draw_vary
 from sim.scenario import load_scenario
 
+pytestmark = pytest.mark.slow  # what they share with other tests is fast there
+
 STOOL = Path(__file__).parents[1] / "flight" / "data" / "stool.toml"
 
 
