@@ -28,10 +28,16 @@ import numpy as np
 from sim.avionics import aids, computer, sensors
 from sim.avionics.memory import MEMORY, SETTINGS
 from sim.avionics.seam import AT_REST, BELIEF, COMMAND, SAMPLE
+from sim.flight_handing import (
+    first_and_last,
+    hand_over,
+    handed_state,
+    take_over,
+    write_settled,
+)
 from sim.flight_honesty import SCRATCH, watch_contact_honesty, watch_ignition_honesty
 from sim.flight_records import (
     CARRY,
-    HANDED_ROWS,
     IN_THE_AIR,
     INPUTS,
     ON_THE_PAD,
@@ -81,14 +87,9 @@ from sim.physics import (
 from sim.physics.faults import begin_faults, let_out, silence, spoil_inertial, start_faults
 from sim.physics.frames import rotation_of, to_body
 from sim.physics.motor import INFINITE
-from sim.physics.rigid_body import State
 from sim.physics.standing import POINTS, ROWS, Design
 from sim.physics.unit import felt, keep_sample_point, place_unit
 from sim.touchdown import settle_tick, start_settling, watch_rest
-
-CARRY_STARTING, CARRY_FLYING, CARRY_SETTLED = (
-    CARRY.index(name) for name in ("starting", "flying", "settled")
-)
 
 
 class Plan(NamedTuple):
@@ -144,11 +145,6 @@ def work_arrays(width):
     return Work(*arrays, np.zeros((POINTS * ROWS, width)), np.zeros((SCRATCH, width)))
 
 
-def handed_over(flights):
-    """Array in which flights are handed from the first call to the second."""
-    return np.zeros((HANDED_ROWS, flights))
-
-
 # ---- before the flight ---------------------------------------------------------------------------
 
 
@@ -186,71 +182,6 @@ def begin_anew(lanes, time, p, w, rest, settings, work, memory):
         w.was_reset = where(resets, 1.0, w.was_reset)
 
 
-# ---- handing over --------------------------------------------------------------------------------
-
-
-@part
-def hand_over(count, columns, state, handed, work):
-    """Keep all that a flight is, in the tick of its first touch."""
-    for i in range(len(state)):
-        store(work.state, i, state[i])
-    for lane in range(len(columns)):
-        if work.carry[CARRY_STARTING, lane] > 0.5:
-            row = 0
-            for array in (
-                work.state, work.carry, work.sample, work.command, work.belief, work.memory
-            ):
-                for i in range(array.shape[0]):
-                    handed[row, columns[lane]] = array[i, lane]
-                    row += 1
-            handed[row, columns[lane]] = count
-
-
-@part
-def take_over(count, columns, handed, outcomes, work):
-    """Load the flights whose tick of the first touch this is; return how many."""
-    found = 0
-    last = HANDED_ROWS - 1
-    for lane in range(len(columns)):
-        work.carry[CARRY_STARTING, lane] = 0.0
-        if handed[last, columns[lane]] == count:
-            found += 1
-            row = 0
-            for array in (
-                work.state, work.carry, work.sample, work.command, work.belief, work.memory
-            ):
-                for i in range(array.shape[0]):
-                    array[i, lane] = handed[row, columns[lane]]
-                    row += 1
-            for i in range(work.outcomes.shape[0]):
-                work.outcomes[i, lane] = outcomes[i, columns[lane]]
-            work.carry[CARRY_FLYING, lane] = 1.0
-    return found
-
-
-@part
-def write_settled(columns, outcomes, work):
-    """Write down the flights that are over in this tick."""
-    for lane in range(len(columns)):
-        if work.carry[CARRY_SETTLED, lane] > 0.5:
-            for i in range(work.outcomes.shape[0]):
-                outcomes[i, columns[lane]] = work.outcomes[i, lane]
-
-
-@part
-def first_and_last(columns, handed):
-    """Numbers of the first and the last tick in which one of these flights touched."""
-    row = HANDED_ROWS - 1
-    first, last = handed[row, columns[0]], handed[row, columns[0]]
-    for lane in range(len(columns)):
-        tick = handed[row, columns[lane]]
-        if tick < first:
-            first = tick
-        if tick > last:
-            last = tick
-    return np.int64(first), np.int64(last)
-
-
 # ---- one group of flights ------------------------------------------------------------------------
 
 
@@ -284,20 +215,6 @@ def stand_ready(lanes, seed, flight, plan, p, w, o, rest, settings, memory_array
     if plan.built_in:
         computer.start(lanes, rest, settings, memory_array, memory)
     return state, r, loads
-
-
-@part
-def handed_state(lanes, array):
-    """The states that were handed over."""
-    return State(
-        load(lanes, array, 0), load(lanes, array, 1), load(lanes, array, 2),
-        load(lanes, array, 3), load(lanes, array, 4), load(lanes, array, 5),
-        load(lanes, array, 6), load(lanes, array, 7), load(lanes, array, 8),
-        load(lanes, array, 9), load(lanes, array, 10), load(lanes, array, 11),
-        load(lanes, array, 12), load(lanes, array, 13), load(lanes, array, 14),
-        load(lanes, array, 15), load(lanes, array, 16), load(lanes, array, 17),
-        load(lanes, array, 18), load(lanes, array, 19), load(lanes, array, 20),
-    )  # fmt: skip
 
 
 @room
@@ -545,7 +462,7 @@ def fly(
         the first call handed over, in any grouping.
     plan, tables : Plan, Tables
     handed : float64[HANDED_ROWS, flights]
-        See `handed_over`.
+        See sim.flight_handing.handed_over.
     outcomes : float64[len(OUTCOMES), flights]
         Written; read as well when settling.
     traces : float64[samples * len(TRACE), width]

@@ -45,6 +45,7 @@ def start_settling(
     lay_ground(lanes, starting, legs, points, state, r, p, w)
     # what has not opened by now is barred by the ground
     w.legs_at = where(starting, INFINITE, w.legs_at)
+    w.legs_barred = where(starting, 1.0, w.legs_barred)
     loads = step_loads(o.contact_time, density, gravity, p, w)
     rates = rates_of_change(state, loads, air_table, p, w)
     w.push_east = where(starting, rates.velocity_east, w.push_east)

@@ -273,7 +273,8 @@ def fly_inputs(
         As the kernel writes them.
     traces : float64 array (trace_rows, width)
     """
-    from sim.flight import fly, handed_over, work_arrays
+    from sim.flight import fly, work_arrays
+    from sim.flight_handing import handed_over
     from sim.flight_records import HANDED_ROWS, OUTCOMES, TOUCHED
     from sim.lanes import lane_types
 
@@ -340,7 +341,10 @@ def finished(raw: Outcomes, scenario: Scenario, values: Mapping[str, Floats]) ->
     out["maximum_tilt_burn"] = np.arccos(np.clip(out.pop("least_upright_burn"), -1.0, 1.0))
     radius = np.asarray(value("legs.foot_radius") if scenario.has("legs") else 0.0)
     room = value("landing_pad.radius") if scenario.has("landing_pad") else np.inf
-    out["inside_landing_pad"] = (out["miss_distance"] + radius <= room).astype(np.float64)
+    # all feet where it touches and, where it is followed, those that stand at the end
+    slid_off = raw["feet_on_pad"] < raw["feet_down"]
+    inside = (out["miss_distance"] + radius <= room) & ~slid_off
+    out["inside_landing_pad"] = inside.astype(np.float64)
     del out["ground_is_pad"]
     late = ~(raw["contact_time"] > raw["landing_light_time"])
     unlit = (unlit | late) & scenario.has("landing_motor")
@@ -394,15 +398,12 @@ def outcome_class(
 
     followed = (ending == AT_REST) | (ending == TIPPED) | (ending == OUT_OF_TIME)
     down = (ending == TOUCHED) | followed
-    outside = np.where(
-        followed, out["feet_on_pad"] < out["feet_down"], out["inside_landing_pad"] < 0.5
-    )
     fallen = (ending == AT_REST) & (out["standing"] < 0.5) & (out["rest_tilt"] > LEANING_TILT)
     tipped = (ending == TIPPED) | fallen
     holds = {
         "feet_first": down,
         "standing": out["standing"] > 0.5,
-        "off_landing_pad": down & outside & ~tipped,
+        "off_landing_pad": down & (out["inside_landing_pad"] < 0.5) & ~tipped,
         "unsettled": ending == OUT_OF_TIME,
         "tipped": tipped,
         "frame_struck": followed & (out["frame_struck"] > 0.5) & ~tipped,

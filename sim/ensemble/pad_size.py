@@ -78,7 +78,7 @@ def solve_pad_size(
     wanted = sorted({*shares, probability})
     radius = _foot_radius(scenario)
     # where it comes to rest, or where it first touches for a flight that is given up there
-    at_rest = getattr(scenario, "choices", {}).get("flight.ends_at") == "rest" and radius > 0.0
+    at_rest = scenario.choices.get("flight.ends_at") == "rest" and radius > 0.0
     point = "rest_miss" if at_rest else "miss"
     campaign = Campaign(seed, fly=fly, workers=workers, progress=progress)
     campaign.plan(flights)

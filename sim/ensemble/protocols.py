@@ -32,6 +32,10 @@ class ScenarioLike(Protocol):
         """Every number by dotted name, with `unit`, `value`, `law`, `source`, `doc`."""
 
     @property
+    def choices(self) -> Mapping[str, str | int | bool]:
+        """Every word, whole number and flag by dotted name."""
+
+    @property
     def correlated(self) -> Sequence[Any]:
         """Groups of numbers that vary together, with `names` and `correlation`."""
 

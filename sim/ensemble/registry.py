@@ -110,7 +110,8 @@ def _flags() -> list[Variable]:
             dtype="i1", flags=CONTACT_POINTS, missing=0.0,
         ),
         Variable(
-            "inside_landing_pad", "1", "whether all feet came down on the landing pad", "contact",
+            "inside_landing_pad", "1",
+            "whether all feet came down on the landing pad and stand on it", "contact",
             dtype="i1", flags=("outside", "inside"), missing=0.0,
         ),
         Variable(

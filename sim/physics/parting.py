@@ -15,6 +15,7 @@ from sim.physics.rigid_body import State
 
 CARRY = (
     "separation_at", "legs_at", "petals_at",  # s, when it will happen; INFINITE if not under way
+    "legs_barred",  # flag, the ground keeps legs from opening
     "separated_at",  # s, when the stage came free, for the record
 )  # fmt: skip
 
@@ -98,7 +99,9 @@ def take_orders(time, command, p, w):
         w.separation_at,
     )
     w.legs_at = where(
-        (command.open_legs > 0.5) & (w.legs_open < 0.5) & (w.legs_at >= INFINITE),
+        (command.open_legs > 0.5)
+        & (w.legs_open + w.legs_barred < 0.5)
+        & (w.legs_at >= INFINITE),
         time + p.legs_delay,
         w.legs_at,
     )

@@ -14,7 +14,8 @@ import numpy as np
 
 from sim.ensemble.fly_runs import load_computer
 from sim.ensemble.prepare import flight_inputs
-from sim.flight import fly, handed_over, work_arrays
+from sim.flight import fly, work_arrays
+from sim.flight_handing import handed_over
 from sim.flight_records import INPUTS, OUTCOMES, TOUCHED, TRACE
 from sim.lanes import lane_types
 from sim.scenario import load_scenario

@@ -5,8 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from sim.ensemble.fly_runs import fly_trace
 from sim.flight_records import AT_REST, OUT_OF_TIME, TIPPED
-from tests.flight.eight import STANDARD_GRAVITY
+from sim.scenario import load_scenario
+from tests.flight.eight import HERON, STANDARD_GRAVITY
 from tests.flight.stool import EDGE, FOOT_RADIUS, HEIGHT, LANES, MASS, drop, set_down, stool_on
 
 SOFTLY = {"ground_dashpot": 60.0, "bristle_damping": 30.0}
@@ -197,3 +199,18 @@ def test_unsettled__counts_as_a_failure(stool):
     assert {OUTCOME_MEANINGS[int(value)] for value in judged["outcome"]} == {"unsettled"}
     assert np.all(judged["standing"] == 0.0)
     assert "unsettled" not in ON_FEET
+
+
+def test_legs__that_are_told_to_open_after_the_touch_stay_as_they_are():
+    # cg and inertia do not jump under a vehicle that stands or lies on the ground
+    def flown(after):
+        told = [f"flight_computer.legs_after_ignition={after} s", "legs.mass_shift=50 mm"]
+        return fly_trace(load_scenario(HERON, sets=told), 1, None, {}, width=8)
+
+    never, still = flown(1000.0)
+    early = float(never["contact_time"][0] - never["ignition_command_time"][0])
+    late, trace = flown(early + 0.1)
+    assert never["frame_struck"][0] == 1.0
+    assert still["time"][-1] > never["contact_time"][0] + 0.5  # longer than the legs would take
+    assert np.array_equal(trace["up"], still["up"])
+    assert late["rest_tilt"] == never["rest_tilt"]
