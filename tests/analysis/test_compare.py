@@ -99,3 +99,18 @@ def test_paired__p_value_is_twice_the_smaller_of_two_tests(random):
     student = stats.ttest_1samp(gap, 0.0).pvalue
     found = paired(np.ones(40), 1.0 + gap, 0.95)
     assert found.p_value == pytest.approx(min(1.0, 2.0 * min(sign, student)), rel=1e-9)
+
+
+def test_compare__claims_nothing_that_its_bounds_leave_open(ensemble):
+    # 160 against 125 of 4,000: McNemar's p is below 5 %, the bounds reach across zero
+    a, b = ensemble(size=4000), ensemble(size=4000)
+    good = np.ones(4000, dtype=np.int8)
+    a["success"], b["success"] = ("run", good.copy()), ("run", good.copy())
+    a["success"][:125] = 0
+    b["success"][125:285] = 0
+    result = compare(a, b)
+    assert (int(result["only_a"]), int(result["only_b"])) == (160, 125)
+    assert float(result["success_p_value"]) < 0.05
+    low, _, high = result["success"].to_numpy()
+    assert low < 0.0 < high
+    assert not bool(result["success_told_apart"])
