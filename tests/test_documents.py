@@ -21,7 +21,7 @@ def commands():
 def test_readme__two_commands_do_all_the_set_up():
     first, second = commands()
     assert first.endswith("setdown disperse scenarios/heron.toml")
-    assert second.endswith("pytest")
+    assert second.endswith("pytest -n auto")
 
 
 def test_check_script__runs_the_command_of_the_readme_word_for_word():

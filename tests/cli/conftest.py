@@ -42,9 +42,13 @@ def stubbed(monkeypatch):
 
 
 @pytest.fixture
-def setdown():
+def setdown(monkeypatch):
     """Give a command; returns exit status, standard output and standard error."""
-    from sim.cli import main
+    from sim.cli import guard, main
+
+    # a command that is stopped leaves the process at once if threads of it still fly; here that
+    # process is the one that tests
+    monkeypatch.setattr(guard, "_leave_at_once", sys.exit)
 
     def run(*arguments):
         return CliRunner().invoke(main, [str(argument) for argument in arguments])
