@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import subprocess
 import sys
@@ -51,12 +52,13 @@ def test_readme__shows_what_the_command_prints(tmp_path):
     block = re.search(r"<!-- printed by: disperse -->\n```text\n(.*?)```", README, re.S)
     assert block is not None
     (tmp_path / "results").mkdir()
+    plain = {name: value for name, value in os.environ.items() if name != "COLUMNS"}
     done = subprocess.run(
         [
             sys.executable, "-c", "from sim.cli import main; main()",
             "disperse", str(TOP / "scenarios" / "heron.toml"),
         ],
-        cwd=tmp_path, capture_output=True, text=True, check=True,
+        cwd=tmp_path, env=plain, capture_output=True, text=True, check=True,
     )  # fmt: skip
     # the same bits on every machine, so the same figures
     told = [line.rstrip() for line in block[1].splitlines() if line.strip()]

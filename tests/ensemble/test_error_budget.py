@@ -45,8 +45,8 @@ def test_fly_budget__dead_reckoning_against_linear_covariance():
     """
     scenario = dead_reckoning()
     outcomes, trace = fly_trace(scenario, 1, None, {}, width=WIDTH)
-    start = float(outcomes["lift_off_time"][0])
-    seen = trace["time"] >= start
+    start, contact = float(outcomes["lift_off_time"][0]), float(outcomes["contact_time"][0])
+    seen = (trace["time"] >= start) & (trace["time"] <= contact)
     time, up = trace["time"][seen] - start, trace["true_unit_up"][seen]
     end = time[-1]
     by_tilt = G * end**2 / 2.0 + up[-1] - up[0]
