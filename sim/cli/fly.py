@@ -67,12 +67,12 @@ def verb(
         flight = fly_one.fly_arrays(loaded, run=run, seed=seed, width=at_width)
         flown = fly_one.events(flight)
         fly_one.write_trace(trace_path, flight)
-        if artist:
+        screen.say(*flight_tables.parts(flight, loaded.success, flown))
+        if artist:  # the answer does not wait for it
             artist.draw(picture_path, make_sheet(loaded, flight, flown))
     if as_json:
         drawn = picture_path if picture else None
         screen.put_json(flight_tables.as_object(flight, flown, trace_path, drawn))
-    screen.say(*flight_tables.parts(flight, loaded.success, flown))
     written = f"{trace_path} and {picture_path}" if picture else str(trace_path)
     screen.say(f"\nWritten: {written}", *_next(scenario, sets))
     return 1 if flight_tables.failed(flight) else 0

@@ -14,11 +14,13 @@ Every function below also runs as plain Python on plain numbers (NUMBA_DISABLE_J
 a flight can be stepped through with a debugger; it gives the same bits. No fast-math: nothing
 here may depend on the width, the machine or the compiler's mood. `math.exp`, `max` and `**`
 compile on float64 and break that promise: import from here instead.
+
+None of this loads numba: see sim.lanes.compiled.
 """
 
-from sim.lanes import operators  # noqa: F401  (registers + - * / and comparisons of lanes)
+from typing import Any
+
 from sim.lanes.arrays import gather, lane_numbers, load, spread, store
-from sim.lanes.building import compiled_by
 from sim.lanes.cache import cache_is_warm
 from sim.lanes.compiler import apart, kernel, part, room
 from sim.lanes.exact import absolute, bits_of, copysign, float_of, floor, fma, sqrt, word_of
@@ -54,7 +56,21 @@ from sim.lanes.random import (
 )  # fmt: skip
 from sim.lanes.records import lane_record
 from sim.lanes.states import add_scaled
-from sim.lanes.types import LaneType, LaneTypes, lane_type, lane_types
+from sim.lanes.types import LaneTypes, lane_types
+
+
+def __getattr__(name: str) -> Any:
+    """Return what belongs to the compiler, and load it."""
+    if name == "compiled_by":
+        from sim.lanes.compiled.building import compiled_by
+
+        return compiled_by
+    if name in ("LaneType", "lane_type"):
+        from sim.lanes.compiled import types
+
+        return getattr(types, name)
+    raise AttributeError(f"sim.lanes has no {name!r}")
+
 
 __all__ = [
     "LaneType",

@@ -9,10 +9,6 @@ from fractions import Fraction
 from typing import Any
 
 import numpy as np
-from numba.core.typing.templates import signature
-
-from sim.lanes.building import compiled_by, llvm_function
-from sim.lanes.types import as_kind, kind_of, llvm_type
 
 
 def sqrt(x: Any) -> Any:
@@ -48,13 +44,6 @@ def fma(a: Any, b: Any, c: Any) -> Any:
         return np.float64(math.inf if (a > 0.0) == (b > 0.0) else -math.inf)
 
 
-llvm_function(sqrt, "sqrt", 1)
-llvm_function(absolute, "fabs", 1)
-llvm_function(floor, "floor", 1)
-llvm_function(copysign, "copysign", 2)
-llvm_function(fma, "fma", 3)
-
-
 def bits_of(x: Any) -> Any:
     """Return the 64 bits of a float as a whole number (int64)."""
     return np.float64(x).view(np.int64)
@@ -68,20 +57,3 @@ def float_of(bits: Any) -> Any:
 def word_of(i: Any) -> Any:
     """Return a whole number as 64 random-style bits (uint64), from I or U, modulo 2**64."""
     return np.uint64(int(i) & 0xFFFFFFFFFFFFFFFF)
-
-
-def _reinterpret(python_function: Any, from_kinds: str, to_kind: str) -> None:
-    @compiled_by(python_function)
-    def _rule(x: Any) -> Any:
-        if kind_of(x) not in tuple(from_kinds):
-            return None
-        wanted = as_kind(x, kind_of(x))  # type: ignore[arg-type]
-        result = as_kind(x, to_kind)
-        return signature(result, wanted), lambda _, builder, v: builder.bitcast(
-            v, llvm_type(result)
-        )
-
-
-_reinterpret(bits_of, "F", "I")
-_reinterpret(float_of, "IU", "F")
-_reinterpret(word_of, "IU", "U")

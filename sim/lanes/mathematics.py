@@ -10,15 +10,10 @@ Muller, Elementary Functions: Algorithms and Implementation, Birkhäuser).
 import math
 from typing import Any
 
-from numba import types
-from numba.core.typing.templates import signature
-
 from sim.lanes.arrays import gather
-from sim.lanes.building import compiled_by, items_of, llvm_operation
 from sim.lanes.compiler import part
 from sim.lanes.exact import absolute, bits_of, copysign, float_of, floor, fma, sqrt
 from sim.lanes.masks import where
-from sim.lanes.types import LaneType, common_type, copy_to_lanes, kind_of
 
 ROUND = 6755399441055744.0  # 1.5 * 2**52: adding it leaves the nearest whole number in the low bits
 WHOLE = 0x4338000000000000  # the bits of ROUND
@@ -62,26 +57,6 @@ def polynomial(x: Any, coefficients: tuple[float, ...]) -> Any:
     for coefficient in coefficients[1:]:
         total = fma(total, x, coefficient)
     return total
-
-
-@compiled_by(polynomial)
-def _polynomial_rule(x: Any, coefficients: Any) -> Any:
-    floats = isinstance(coefficients, types.UniTuple) and coefficients.dtype == types.float64
-    if kind_of(x) != "F" or not floats:
-        return None
-    x = common_type(x)
-
-    def generate(_context: Any, builder: Any, value: Any, numbers: Any) -> Any:
-        multiply_add = llvm_operation(builder, "fma", x, 3)
-        terms = items_of(builder, numbers)
-        if isinstance(x, LaneType):
-            terms = [copy_to_lanes(builder, term, x) for term in terms]
-        total = terms[0]
-        for term in terms[1:]:
-            total = builder.call(multiply_add, [total, value, term])
-        return total
-
-    return signature(x, x, coefficients), generate
 
 
 @part

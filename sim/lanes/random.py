@@ -11,10 +11,7 @@ So there is no order: a flight draws the same numbers alone, in any company, on 
 from typing import Any
 
 import numpy as np
-from numba import types
-from numba.core.typing.templates import signature
 
-from sim.lanes.building import compiled_by
 from sim.lanes.compiler import apart, part
 from sim.lanes.exact import bits_of, float_of, fma, sqrt, word_of
 from sim.lanes.mathematics import (
@@ -28,7 +25,6 @@ from sim.lanes.mathematics import (
     polynomial,
     sincos,
 )
-from sim.lanes.types import common_type, constant, copy_to_lanes, kind_of
 
 # numpy scalars, not int: in numba uint64 with a plain 1 changes type
 LOW = np.uint64(0xFFFFFFFF)
@@ -64,37 +60,6 @@ def random_block(c0: Any, c1: Any, c2: Any, c3: Any, k0: Any, k1: Any) -> Any:
         c2, c3 = left >> THIRTY_TWO ^ c3 ^ k1, left
         k0, k1 = k0 + STEP, k1 + OTHER_STEP
     return c0, c1, c2, c3
-
-
-@compiled_by(random_block)
-def _block_rule(c0: Any, c1: Any, c2: Any, c3: Any, k0: Any, k1: Any) -> Any:
-    """Write out the ten rounds: LLVM leaves such a loop as it is, an eighth slower."""
-    given = (c0, c1, c2, c3, k0, k1)
-    if any(kind_of(ty) != "U" for ty in given):
-        return None
-    lane, key = common_type(*given), common_type(k0, k1)
-
-    def number(value: Any, ty: Any = lane) -> Any:
-        return constant(ty, int(value))
-
-    def key_in_lanes(builder: Any, value: Any) -> Any:
-        return value if key == lane else copy_to_lanes(builder, value, lane)
-
-    def generate(context: Any, builder: Any, *values: Any) -> Any:
-        c, keys = list(values[:4]), values[4:]
-        for turn in range(10):
-            left = builder.mul(builder.and_(c[0], number(LOW)), number(LEFT))
-            right = builder.mul(builder.and_(c[2], number(LOW)), number(RIGHT))
-            steps = (number(turn * int(step), key) for step in (STEP, OTHER_STEP))
-            now = [
-                key_in_lanes(builder, builder.add(*pair)) for pair in zip(keys, steps, strict=True)
-            ]
-            first = builder.xor(builder.lshr(right, number(THIRTY_TWO)), builder.xor(c[1], now[0]))
-            third = builder.xor(builder.lshr(left, number(THIRTY_TWO)), builder.xor(c[3], now[1]))
-            c = [first, right, third, left]
-        return context.make_tuple(builder, types.UniTuple(lane, 4), c)
-
-    return signature(types.UniTuple(lane, 4), *[lane] * 4, key, key), generate
 
 
 @part

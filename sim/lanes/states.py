@@ -2,13 +2,6 @@
 
 from typing import Any
 
-from numba import types
-from numba.core import errors
-from numba.core.typing.templates import signature
-
-from sim.lanes.building import compiled_by, items_of
-from sim.lanes.types import common_type
-
 
 def add_scaled(state: Any, factor: Any, slope: Any) -> Any:
     """Compute state + factor * slope, field by field, for two (named) tuples of equal length.
@@ -18,20 +11,3 @@ def add_scaled(state: Any, factor: Any, slope: Any) -> Any:
     """
     moved = [x + factor * dx for x, dx in zip(state, slope, strict=True)]
     return type(state)(*moved) if hasattr(state, "_fields") else tuple(moved)
-
-
-@compiled_by(add_scaled)
-def _add_scaled_rule(state: Any, factor: Any, slope: Any) -> Any:  # noqa: ARG001
-    tuples = isinstance(state, types.BaseTuple) and isinstance(slope, types.BaseTuple)
-    if not tuples or len(state) != len(slope):
-        raise errors.TypingError(f"add_scaled() needs two tuples of equal length: {state}, {slope}")
-    lane = common_type(*state, *slope)
-
-    def generate(context: Any, builder: Any, values: Any, scale: Any, slopes: Any) -> Any:
-        pairs = zip(items_of(builder, values), items_of(builder, slopes), strict=True)
-        moved = [builder.fadd(x, builder.fmul(scale, dx)) for x, dx in pairs]
-        return context.make_tuple(builder, state, moved)
-
-    if not set(state) == {lane} == set(slope):
-        return None
-    return signature(state, state, lane, slope), generate

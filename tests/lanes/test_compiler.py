@@ -7,7 +7,8 @@ from lane_kernels import PLAIN_STEP, mathematics
 from numba.core.typing.templates import signature
 
 from sim.lanes import cache, exp, kernel, lane_types
-from sim.lanes.compiler import KernelStore
+from sim.lanes.compiled.store import KernelStore
+from sim.lanes.kernels import may_be_stored
 
 ROOMS = ("mathematics", "exact", "whole", "words", "randoms", "random_words", "records")
 
@@ -40,7 +41,8 @@ def test_part__can_be_called_from_python():
 
 
 def test_kernel__outside_the_watched_sources_is_not_stored():
-    assert not isinstance(mathematics._cache, KernelStore)
+    assert not may_be_stored(mathematics.py_func)
+    assert not isinstance(mathematics.dispatcher._cache, KernelStore)
 
 
 def test_kernel__plain_python_divides_as_hardware(monkeypatch):
@@ -58,7 +60,7 @@ def test_kernel_store__damaged_file_counts_as_missing(monkeypatch, content):
     store = KernelStore(mathematics.py_func)
     monkeypatch.setattr(cache, "read", lambda name: content)
     family = numba.typeof(lane_types(4))
-    context = mathematics.targetctx
+    context = mathematics.dispatcher.targetctx
     assert store.load_overload(signature(numba.types.none, family), context) is None
 
 
@@ -67,4 +69,5 @@ def test_kernel_store__function_arguments_are_never_stored(monkeypatch):
     store = KernelStore(mathematics.py_func)
     monkeypatch.setattr(cache, "read", lambda name: pytest.fail("must not look"))
     given = (numba.typeof(lane_types(4)), numba.typeof(mathematics))
-    assert store.load_overload(signature(numba.types.none, *given), mathematics.targetctx) is None
+    context = mathematics.dispatcher.targetctx
+    assert store.load_overload(signature(numba.types.none, *given), context) is None

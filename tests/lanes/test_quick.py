@@ -2,7 +2,7 @@ import pytest
 from numba.core import ir
 from numba.core.compiler import run_frontend
 
-from sim.lanes.quick import _of_expression, _of_statement, quick_numba
+from sim.lanes.compiled.quick import _of_expression, _of_statement, quick_numba
 
 
 def sample(a, b, *rest, table=(1, 2)):

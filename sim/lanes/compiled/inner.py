@@ -11,17 +11,19 @@ import functools
 import gc
 from typing import Any
 
-import numpy as np
-from numba import _dynfunc, types  # type: ignore[attr-defined]
-from numba.core import compiler, sigutils
+from numba import _dynfunc, njit, types  # type: ignore[attr-defined]
+from numba.core import compiler, config, sigutils
 from numba.core.codegen import JITCodeLibrary
 from numba.core.compiler_lock import global_compiler_lock
 from numba.core.dispatcher import _FunctionCompiler  # type: ignore[attr-defined]
 from numba.extending import typeof_impl
 
-from sim.lanes.pipeline import InnerPipeline, remember_operators
-from sim.lanes.quick import quick_numba
-from sim.lanes.types import LaneType
+from sim.lanes.compiled.pipeline import InnerPipeline, remember_operators
+from sim.lanes.compiled.quick import quick_numba
+from sim.lanes.compiled.store import KernelStore
+from sim.lanes.compiled.types import LaneType
+from sim.lanes.compiler import Inner
+from sim.lanes.kernels import Kernel
 
 
 class InnerLibrary(JITCodeLibrary):
@@ -85,8 +87,11 @@ class InnerCompiler(_FunctionCompiler):  # type: ignore[misc]
 class KernelCompiler(_FunctionCompiler):  # type: ignore[misc]
     """numba's compiler of one function, whose code takes in that of all inner functions."""
 
+    library_class: type = KernelLibrary
+    only_code = False
+
     def _compile_core(self, args: Any, return_type: Any) -> Any:
-        library = KernelLibrary(
+        library = self.library_class(
             self.targetdescr.target_context.codegen(), self.py_func.__qualname__
         )
         library.enable_object_caching()
@@ -96,7 +101,7 @@ class KernelCompiler(_FunctionCompiler):  # type: ignore[misc]
         target = self.targetdescr
         try:
             with quick_numba(target.typing_context, target.target_context):
-                return _compile(self, args, return_type, library, no_compile=False)
+                return _compile(self, args, return_type, library, no_compile=self.only_code)
         finally:
             if collecting:
                 gc.enable()
@@ -141,22 +146,28 @@ def _compile_quietly(dispatcher: Any, signature: Any) -> Any:
         return known.entry_point
 
 
-class Inner:
-    """An inner function: compiled inside kernels, plain Python when called from Python."""
+# Fast-math stays off: it gains a few per cent and loses identical bits at every width.
+INNER: dict[str, Any] = {
+    "error_model": "numpy", "no_cfunc_wrapper": True, "no_cpython_wrapper": True,
+}  # fmt: skip
 
-    def __init__(self, dispatcher: Any) -> None:
-        self.dispatcher = with_compiler(dispatcher, InnerCompiler)
-        self.dispatcher.compile = functools.partial(_compile_quietly, self.dispatcher)
-        self.py_func = dispatcher.py_func
-        self.__name__ = dispatcher.__name__
-        self.__doc__ = dispatcher.__doc__
-        self.__module__ = dispatcher.__module__
-        self.__wrapped__ = dispatcher.py_func
 
-    def __call__(self, *arguments: Any, **named: Any) -> Any:
-        """Run the Python source, at width 1, without numpy's warnings, as hardware would."""
-        with np.errstate(all="ignore"):
-            return self.py_func(*arguments, **named)
+def inner_dispatcher(function: Any, inline: bool) -> Any:
+    """Make numba's dispatcher of an inner function."""
+    dispatcher: Any = njit(**INNER, forceinline=inline)(function)
+    with_compiler(dispatcher, InnerCompiler)
+    dispatcher.compile = functools.partial(_compile_quietly, dispatcher)
+    return dispatcher
+
+
+def kernel_dispatcher(function: Any, stored: bool) -> Any:
+    """Make numba's dispatcher of a kernel, which keeps what it compiled if it is to be stored."""
+    if config.DISABLE_JIT:  # type: ignore[attr-defined]
+        return function
+    compiled = with_compiler(njit(error_model="numpy", nogil=True)(function), KernelCompiler)
+    if stored:
+        compiled._cache = KernelStore(function)
+    return compiled
 
 
 def _of_lanes(ty: Any) -> bool:
@@ -179,4 +190,9 @@ def with_compiler(dispatcher: Any, kind: type) -> Any:
 
 @typeof_impl.register(Inner)
 def _type_of_inner(value: Inner, _context: Any) -> Any:
+    return types.Dispatcher(value.dispatcher)
+
+
+@typeof_impl.register(Kernel)
+def _type_of_kernel(value: Kernel, _context: Any) -> Any:
     return types.Dispatcher(value.dispatcher)

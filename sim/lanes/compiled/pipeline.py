@@ -32,7 +32,7 @@ from numba.core.untyped_passes import (
     TranslateByteCode,
 )
 
-from sim.lanes.lowering import LaneLowering
+from sim.lanes.compiled.lowering import LaneLowering
 
 
 class InnerPipeline(CompilerBase):
@@ -46,7 +46,12 @@ class InnerPipeline(CompilerBase):
 @cache
 def _passes() -> PassManager:
     """The passes, put in order once for all functions: they hold nothing of a function."""
-    passes = QuickPasses("lanes")
+    return pass_manager("lanes", LaneLowering)
+
+
+def pass_manager(name: str, lowering: Any) -> PassManager:
+    """Put the passes in order, with the one that lowers."""
+    passes = QuickPasses(name)
     passes.add_pass(LaneByteCode, "analyzing bytecode")
     passes.add_pass(FixupArgs, "fix up args")
     passes.add_pass(LaneProcessing, "processing IR")
@@ -57,7 +62,7 @@ def _passes() -> PassManager:
     passes.add_pass(LaneStripPhis, "remove phis nodes")
     passes.add_pass(IRLegalization, "ensure IR is legal prior to lowering")
     passes.add_pass(AnnotateTypes, "annotate types")
-    passes.add_pass(LaneLowering, "native lowering")
+    passes.add_pass(lowering, "native lowering")
     passes.add_pass(NoPythonBackend, "nopython mode backend")
     passes.finalize()
     return passes

@@ -9,7 +9,7 @@ from numba.core import cgutils
 from numba.core.typing.templates import AbstractTemplate, infer_global, signature
 from numba.extending import lower_builtin
 
-from sim.lanes.types import LaneType, common_type, kind_of, llvm_type
+from sim.lanes.compiled.types import LaneType, common_type, kind_of, llvm_type
 
 Rule = Callable[..., tuple[Any, Callable[..., Any]] | None]
 

@@ -10,8 +10,8 @@ from typing import Any
 from llvmlite import ir
 from numba.core.typing.templates import signature
 
-from sim.lanes.building import compiled_by
-from sim.lanes.types import LaneType, as_kind, common_type
+from sim.lanes.compiled.building import compiled_by
+from sim.lanes.compiled.types import LaneType, as_kind, common_type
 
 Code = Callable[..., Any]
 
