@@ -9,12 +9,14 @@ from pathlib import Path
 import click
 
 from sim.cli import options
+from sim.errors import UserMistake
 
 
 @click.command(
     "fly",
     epilog=options.examples(
-        'setdown fly scenarios/heron.toml --run 17 --seed 1 -o results/heron_17',
+        "setdown fly scenarios/heron.toml --run 17 --seed 1 -o results/heron_17",
+        "setdown fly scenarios/heron.toml --animate results/heron.gif",
     ),
 )
 @options.scenario_file
@@ -32,11 +34,19 @@ from sim.cli import options
 )  # fmt: skip
 @options.out("Begin the names of the two files with this; results/NAME_fly by default.")
 @click.option("--picture/--no-picture", default=True, help="Draw the flight, or save that time.")
+@click.option(
+    "--animate", metavar="FILE", help="Write a moving picture too: FILE.gif, .html, or .mp4 where "
+    "ffmpeg is installed.",
+)  # fmt: skip
+@click.option(
+    "--pace", type=click.FloatRange(0.05, 20.0), default=1.0, show_default=True, metavar="X",
+    help="Seconds of flight a second of the moving picture.",
+)  # fmt: skip
 @options.as_json
 def verb(
     scenario: str, sets: tuple[str, ...], faults: tuple[str, ...], mixed: bool, seed: int,
     run: int | None, width: str | None,
-    out: str | None, picture: bool, as_json: bool,
+    out: str | None, picture: bool, animate: str | None, pace: float, as_json: bool,
 ) -> int:  # fmt: skip
     """Fly one flight of the scenario FILE: events, outcome, trace (netCDF) and picture.
 
@@ -46,13 +56,23 @@ def verb(
     from sim.scenario import load_scenario
 
     screen = Screen(as_json=as_json)
+    if mixed and run is None:
+        raise UserMistake(
+            "--faults: the nominal flight draws nothing, so no fault would happen in it; give "
+            "--run I for a flight that draws its own, or force a fault with --fault NAME"
+        )
     loaded = options.with_faults(load_scenario(scenario, sets), faults, mixed)
     ending = "_fly" if run is None else f"_fly_{run}"
-    prefix = options.output(out, scenario, ending)
+    prefix = options.output(_bare(out), scenario, ending)
     trace_path = prefix.with_name(prefix.name + ".nc")
     picture_path = prefix.with_name(prefix.name + ".png")
-    for path in (trace_path, picture_path):
+    film = Path(animate) if animate else None
+    for path in (trace_path, picture_path, *([film] if film else [])):
         options.check_output(path)
+    if film:
+        from sim.report import flight_animation
+
+        flight_animation.make_writer(film)  # before the flight, that it can be written
 
     from sim.cli.progress import say_if_cold
     from sim.report.flight_sheet import Artist, make_sheet
@@ -73,9 +93,19 @@ def verb(
     if as_json:
         drawn = picture_path if picture else None
         screen.put_json(flight_tables.as_object(flight, flown, trace_path, drawn))
-    written = f"{trace_path} and {picture_path}" if picture else str(trace_path)
-    screen.say(f"\nWritten: {written}", *_next(scenario, sets))
+    if film:
+        screen.note("Drawing the moving picture, about twenty seconds ...")
+        flight_animation.animate(film, make_sheet(loaded, flight, flown), pace)
+    written = [str(path) for path in (trace_path, picture_path if picture else None, film) if path]
+    told = ", ".join(written[:-1]) + " and " + written[-1] if len(written) > 1 else written[0]
+    screen.say(f"\nWritten: {told}", *_next(scenario, sets))
     return 1 if flight_tables.failed(flight) else 0
+
+
+def _bare(out: str | None) -> str | None:
+    """Take the ending off a name that was meant for one of the two files."""
+    ends = out is not None and Path(out).suffix in (".nc", ".png")
+    return str(Path(out).with_suffix("")) if out and ends else out
 
 
 def _next(scenario: str, sets: tuple[str, ...]) -> list[str]:

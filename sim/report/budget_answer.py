@@ -11,7 +11,7 @@ from rich.text import Text
 
 from sim.report.as_json import dataset_object
 from sim.report.decision_words import share
-from sim.report.display import percent
+from sim.report.display import percent, signed
 from sim.report.sentences import CAUTION
 from sim.report.tables import new_table, steps, titled
 
@@ -81,7 +81,8 @@ def _best_gain(followed: Dataset) -> str:
         return "Halving any one source gains no success that can be told from noise."
     return (
         f"Halving {name} would gain most: success from "
-        f"{percent(float(followed.attrs['base_success']))} by {100.0 * middle[best]:+.1f} points."
+        f"{percent(float(followed.attrs['base_success']))} by "
+        f"{signed(100.0 * middle[best], 1)} points."
     )
 
 
@@ -149,7 +150,7 @@ def _change(row: Any, digits: int, scale: float = 1.0) -> str:
     low, middle, high = (scale * float(x) for x in row)
     if not math.isfinite(middle):
         return "-"
-    text = f"{middle + 0.0:+.{digits}f}"
+    text = signed(middle, digits)
     return text if low > 0.0 or high < 0.0 else f"({text})"
 
 

@@ -11,7 +11,7 @@ from rich.text import Text
 
 from sim.report.as_json import dataset_object
 from sim.report.decision_words import share
-from sim.report.display import amount, percent, unit_for, words
+from sim.report.display import amount, percent, signed, unit_for, words
 from sim.report.numbers import law_text
 from sim.report.sentences import CAUTION
 from sim.report.tables import SHOWN, new_table, steps, titled
@@ -61,13 +61,14 @@ def answer(found: Dataset) -> str:
         which = "B succeeds more often" if middle > 0.0 else "A succeeds more often"
         return (
             f"{which}: {both}, a difference of {100.0 * abs(middle):.1f} points "
-            f"({level} confidence: {100.0 * low:+.1f} to {100.0 * high:+.1f}, B minus A)."
+            f"({level} confidence: {signed(100.0 * low, 1)} to {signed(100.0 * high, 1)}, "
+            "B minus A)."
         )
     apart = [words(n) for n in quantities(found) if bool(found[f"{n}_told_apart"])]
     more = f" They do differ in {', '.join(apart)}." if apart else ""
     return (
         f"The difference in success cannot be told from noise: {both} ({level} confidence: "
-        f"{100.0 * low:+.1f} to {100.0 * high:+.1f} points, B minus A).{more}"
+        f"{signed(100.0 * low, 1)} to {signed(100.0 * high, 1)} points, B minus A).{more}"
     )
 
 
@@ -104,7 +105,7 @@ def _table(found: Dataset) -> Any:
 
 
 def _signed(value: float, digits: int) -> str:
-    return f"{value:+.{digits}f}" if math.isfinite(value) else "no bound"
+    return signed(value, digits) if math.isfinite(value) else "no bound"
 
 
 def _p(p: float) -> str:

@@ -1,4 +1,7 @@
-"""Numbers as people read them: a unit that suits, few digits, no surprises."""
+"""Numbers as people read them: a unit that suits, few digits, no surprises.
+
+A value that rounds to zero is written without a minus: "-0.00" says nothing that "0.00" does not.
+"""
 
 from __future__ import annotations
 
@@ -89,13 +92,13 @@ def percent(share: float, digits: int = 1) -> str:
     """Write a share as a percentage: 0.6134 as 61.3 %."""
     if math.isnan(share):
         return "-"
-    return f"{round(100.0 * share, digits) + 0.0:.{digits}f} %"  # 0.0 takes the sign off -0
+    return f"{100.0 * share:z.{digits}f} %"
 
 
 def bounds(lower: float, upper: float, digits: int = 2, scale: float = 1.0) -> str:
     """Write two bounds as a range; an infinite one as "no bound"."""
-    low = "no bound" if not math.isfinite(lower) else f"{lower * scale:.{digits}f}"
-    high = "no bound" if not math.isfinite(upper) else f"{upper * scale:.{digits}f}"
+    low = "no bound" if not math.isfinite(lower) else f"{lower * scale:z.{digits}f}"
+    high = "no bound" if not math.isfinite(upper) else f"{upper * scale:z.{digits}f}"
     return f"{low} to {high}"
 
 
@@ -103,7 +106,13 @@ def fixed(value: float, digits: int = 2, scale: float = 1.0) -> str:
     """Write a number with so many decimals; infinity as "beyond"."""
     if math.isnan(value):
         return "-"
-    return f"{value * scale:.{digits}f}" if math.isfinite(value) else "beyond"
+    return f"{value * scale:z.{digits}f}" if math.isfinite(value) else "beyond"
+
+
+def signed(value: float, digits: int = 2) -> str:
+    """Write a number with its sign, plus too; one that rounds to zero has none."""
+    text = f"{value:+z.{digits}f}"
+    return text if text.strip("+0.") else text[1:]
 
 
 WORDS = {

@@ -82,7 +82,7 @@ def _cells(axes: Axes, one: Dataset) -> Any:
         share = np.where(share > 50.0, 100.0, 25.0)
     across, up = _edges(one["side_speed"].to_numpy()), _edges(one["sink_rate"].to_numpy())
     return axes.pcolormesh(across, up, share, cmap=SHADES, vmin=0.0, vmax=100.0,
-                           edgecolors="#c9ced4", linewidth=0.3)  # fmt: skip
+                           edgecolors=style.BLANK, linewidth=0.3)  # fmt: skip
 
 
 def _edge(axes: Axes, one: Dataset) -> None:

@@ -11,7 +11,7 @@ from rich.text import Text
 
 from sim.report.as_json import dataset_object
 from sim.report.decision_words import share
-from sim.report.display import fixed, percent
+from sim.report.display import fixed, percent, signed
 from sim.report.sentences import CAUTION
 from sim.report.tables import new_table, steps, titled
 
@@ -156,7 +156,7 @@ def next_steps(found: Dataset, scenario: str) -> list[tuple[str, str]]:
 
 
 def _signed(value: float) -> str:
-    return f"{100.0 * value:+.1f} %"
+    return f"{signed(100.0 * value, 1)} %"
 
 
 def _what_each_does(found: Dataset) -> Any:
@@ -215,7 +215,7 @@ def _what_each_costs(found: Dataset) -> Any:
             cells += [
                 f"{100 * float(row['lost_without']):.0f} %",
                 f"{100 * float(row['lost_with']):.0f} %",
-                f"{middle:+.0f} % ({low:+.0f} to {high:+.0f})",
+                f"{signed(middle, 0)} % ({signed(low, 0)} to {signed(high, 0)})",
             ]  # fmt: skip
         table.add_row(words(str(name)), *cells)
     return titled(

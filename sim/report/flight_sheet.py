@@ -10,6 +10,7 @@ This file is loaded by both processes and imports nothing slow.
 
 from __future__ import annotations
 
+import math
 import os
 import pickle
 import subprocess
@@ -19,10 +20,12 @@ from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
+
+from sim.report.flight_body import Body, body_of
 
 if TYPE_CHECKING:
     from sim.ensemble.fly_one import Event, Flight
@@ -54,6 +57,8 @@ class Sheet:
         Of the events that came, by the names of `sim.ensemble.fly_one.EVENTS`, in order.
     line : dict of str to ndarray (samples,)
         The trace, by the names of the registry.
+    body : Body or None
+        What the vehicle looks like, if that is known.
     """
 
     title: str
@@ -61,6 +66,19 @@ class Sheet:
     pad: Pad | None
     times: dict[str, float]
     line: dict[str, Floats]
+    body: Body | None = None
+
+    @property
+    def ground(self) -> float:
+        """Height of the landing pad above the launch point's ground [m]."""
+        return self.pad.height if self.pad else 0.0
+
+    def along(self, east: Any, north: Any) -> Any:
+        """Part of a place or direction towards the landing pad; towards east if none is apart."""
+        distance = math.hypot(self.pad.east, self.pad.north) if self.pad else 0.0
+        if self.pad is None or distance <= 1e-6:
+            return east
+        return (east * self.pad.east + north * self.pad.north) / distance
 
 
 def make_sheet(scenario: Scenario, flight: Flight, events: Sequence[Event]) -> Sheet:
@@ -90,6 +108,7 @@ def make_sheet(scenario: Scenario, flight: Flight, events: Sequence[Event]) -> S
         pad=pad,
         times={event.name: event.time for event in events},
         line=flight.trace,
+        body=body_of(scenario),
     )
 
 

@@ -14,7 +14,7 @@ from rich.text import Text
 
 from sim.ensemble.judge import holds
 from sim.ensemble.registry import OUTCOMES
-from sim.report.display import fixed, words
+from sim.report.display import fixed, signed, words
 from sim.report.sentences import limit_words
 from sim.report.tables import DEGREES, mark, new_table, titled
 
@@ -91,7 +91,7 @@ def _events_table(events: Sequence[Event]) -> Group:
     for event in events:
         table.add_row(
             event.label, fixed(event.time), fixed(event.height_feet), fixed(event.speed),
-            f"{event.velocity_up:+.2f}", fixed(event.tilt * DEGREES, 1), fixed(event.distance),
+            signed(event.velocity_up), fixed(event.tilt * DEGREES, 1), fixed(event.distance),
         )  # fmt: skip
     return titled(
         "Events: height of the feet above the landing pad, speed of the cg, distance from launch",

@@ -48,7 +48,7 @@ _LOOKS = {
     "standing": (style.SKY, "o"),
     "tipped": (style.RUST, "v"),
     "unsettled": (style.AMBER, "d"),
-    "frame_struck": (style.RUST, "s"),
+    "frame_struck": (style.RUST, "*"),
     "leg_overloaded": (style.PLUM, "<"),
     "frame_overloaded": (style.PLUM, ">"),
     "too_fast": (style.INK, "X"),

@@ -1,7 +1,7 @@
 """One look for all pictures: readable in print, in grey and by colour-blind people.
 
-Colours differ in lightness as well as in hue, and every series has a line style or a marker of its
-own. Import this late: it loads matplotlib.
+Any two colours of things drawn stay apart for people without red or green cones, and every series
+has a line style or a marker of its own: tests hold both. Import this late: it loads matplotlib.
 """
 
 from __future__ import annotations
@@ -21,15 +21,17 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 INK = "#20262e"
-FAINT = "#8b95a1"
+SOFT = "#59636e"  # captions and notes
+FAINT = "#8b95a1"  # rulers: thin lines that stand behind
+BLANK = "#c9ced4"  # where there is no number
 GROUND = "#eef0f2"
 NAVY, SKY, TEAL, AMBER, RUST, PLUM = (
-    "#1d3f72", "#5aa9dd", "#12836d", "#e3a02c", "#b8421f", "#7d4a8d",
+    "#1d3f72", "#5aa9dd", "#12836d", "#e3a02c", "#b8421f", "#8549bd",
 )  # fmt: skip
 SERIES = ((NAVY, "-"), (AMBER, "--"), (TEAL, "-."), (RUST, ":"))
 
 DOTS_PER_INCH = 150
-_SETTINGS: Any = {
+SETTINGS: Any = {
     "font.family": "DejaVu Sans",
     "font.size": 9.0,
     "axes.titlesize": 10.0,
@@ -54,6 +56,7 @@ _SETTINGS: Any = {
     "lines.linewidth": 1.4,
     "figure.facecolor": "white",
 }
+"""Settings of matplotlib that all pictures share."""
 
 
 @contextmanager
@@ -76,7 +79,7 @@ def picture(
     RunFailure
         The file cannot be written.
     """
-    with mpl.rc_context(_SETTINGS):
+    with mpl.rc_context(SETTINGS):
         figure = Figure(figsize=(width, height), layout="constrained" if arranged else None)
         FigureCanvasAgg(figure)
         yield figure
@@ -99,12 +102,12 @@ def _write(figure: Figure, path: Path) -> None:
 
 def caption(figure: Figure, text: str) -> None:
     """Put sample size, confidence and the like under a picture."""
-    figure.supxlabel(text, fontsize=7.5, color="#59636e", x=0.01, ha="left")
+    figure.supxlabel(text, fontsize=7.5, color=SOFT, x=0.01, ha="left")
 
 
 def note(axes: Axes, text: str) -> None:
     """Put a small note in the corner of a panel."""
     axes.text(
         0.99, 0.01, text, transform=axes.transAxes, ha="right", va="bottom", fontsize=7.5,
-        color="#59636e",
+        color=SOFT,
     )  # fmt: skip

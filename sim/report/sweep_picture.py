@@ -122,7 +122,7 @@ def _map(
     low, high = ends if ends else _ends(rows[1])
     drawn = axes.pcolormesh(x, y, known, cmap=colours, vmin=low, vmax=high, shading="nearest")
     axes.grid(visible=False)
-    axes.set_facecolor("#c9ced4")  # where there is no number
+    axes.set_facecolor(style.BLANK)  # where there is no number
     digits = 0 if ends else 1
     if known.size <= MOST_WRITTEN:
         for (j, i), value in np.ndenumerate(rows[1]):

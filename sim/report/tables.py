@@ -11,7 +11,7 @@ from rich.console import Group
 from rich.table import Table
 from rich.text import Text
 
-from sim.report.display import bounds, fixed, percent, words
+from sim.report.display import bounds, fixed, percent, signed, words
 from sim.report.sentences import limit_words
 
 if TYPE_CHECKING:
@@ -70,11 +70,11 @@ def landing_box_table(box: Dataset) -> Group:
 def _signed(lower: float, upper: float) -> str:
     if not (math.isfinite(lower) and math.isfinite(upper)):
         return bounds(lower, upper)
-    return f"{lower:+.2f} to {upper:+.2f}"
+    return f"{signed(lower)} to {signed(upper)}"
 
 
 def _plus(value: float) -> str:
-    return f"{value:+.2f}" if math.isfinite(value) else "-"
+    return signed(value) if math.isfinite(value) else "-"
 
 
 def touchdown_table(touchdown: Dataset) -> Group:

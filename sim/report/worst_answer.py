@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from rich.text import Text
 
 from sim.report.as_json import dataset_object
-from sim.report.display import amount, percent, unit_for, words
+from sim.report.display import amount, percent, signed, unit_for, words
 from sim.report.sentences import CAUTION, limit_words
 from sim.report.tables import new_table, steps, titled
 
@@ -104,14 +104,14 @@ def _deviation(name: str, story: Story, scenario: Scenario) -> str:
     if nominal == 0.0:
         return f"{name} {_amount(name, value, scenario)}"
     if abs(nominal - 1.0) < 1e-12 and number.unit == "1":
-        return f"{name} {100.0 * (value - 1.0):+.1f} %"
+        return f"{name} {signed(100.0 * (value - 1.0), 1)} %"
     return f"{name} {_amount(name, value, scenario)} (not {_amount(name, nominal, scenario)})"
 
 
 def _amount(name: str, value: float, scenario: Scenario) -> str:
     unit = scenario.numbers[name].unit
     if unit == "1" and abs(value) < 1.0:
-        return f"{100.0 * value:+.2f} %"
+        return f"{signed(100.0 * value)} %"
     return amount(value, unit, unit_for(name, unit, abs(value)), 3)
 
 
@@ -163,7 +163,7 @@ def _numbers(stories: Sequence[Story], scenario: Scenario) -> Any:
     for place, story in enumerate(stories, start=1):
         for name, score, share in story.parts:
             table.add_row(str(place), name, _amount(name, story.values[name], scenario),
-                          f"{score:+.2f}", percent(share, 0))  # fmt: skip
+                          signed(score), percent(share, 0))  # fmt: skip
     return titled("What the stories are made of", table)
 
 

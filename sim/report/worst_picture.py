@@ -43,7 +43,7 @@ def draw_worst(
         figure.suptitle(f"{shares.attrs['vehicle']}: the likeliest ways to fail", x=0.01, ha="left",
                         fontweight="bold", fontsize=11)  # fmt: skip
         style.caption(figure, (
-            "One flight of each story; crosses: contact. Green: the landing pad. "
+            "One flight of each story; crosses: contact. Thick: the landing pad. "
             "Dotted: limits of success."
         ))  # fmt: skip
 

@@ -164,3 +164,9 @@ def test_cold_kernel__is_announced(setdown, heron, stubbed, monkeypatch):
     shown = setdown("fly", heron, "-o", "one", "--json")
     assert "Compiling the flight kernel" in shown.stderr
     json.loads(shown.stdout)
+
+
+def test_fly__faults_need_a_flight_that_draws_them(run, scenario_file):
+    done = run("fly", scenario_file, "--faults")
+    assert done.exit_code == 2
+    assert "--run I" in done.stderr

@@ -1,8 +1,10 @@
 import math
+import re
+from pathlib import Path
 
 import pytest
 
-from sim.report.display import amount, bounds, in_unit, percent, plain, unit_for
+from sim.report.display import amount, bounds, fixed, in_unit, percent, plain, signed, unit_for
 
 
 @pytest.mark.parametrize(
@@ -50,3 +52,29 @@ def test_percent__no_minus_zero():
 
 def test_bounds__infinity_is_no_bound():
     assert bounds(1.0, math.inf) == "1.00 to no bound"
+
+
+def test_fixed__no_minus_where_it_rounds_to_zero():
+    assert [fixed(x) for x in (-0.0, -0.0049, -0.0051, 0.004)] == ["0.00", "0.00", "-0.01", "0.00"]
+    assert fixed(-0.4e-3, 0, 1e3) == "0"
+    assert bounds(-0.004, 0.004) == "0.00 to 0.00"
+
+
+@pytest.mark.parametrize(
+    ("value", "digits", "text"),
+    [(0.0, 2, "0.00"), (-0.0, 2, "0.00"), (-0.004, 2, "0.00"), (0.004, 2, "0.00"),
+     (-0.3, 0, "0"), (0.01, 2, "+0.01"), (-0.01, 2, "-0.01"), (10.0, 1, "+10.0"),
+     (100.0, 0, "+100"), (-2.5, 1, "-2.5")],
+)  # fmt: skip
+def test_signed__zero_has_no_sign(value, digits, text):
+    assert signed(value, digits) == text
+
+
+def test_signs__are_written_in_one_place():
+    """A format with a sign of its own would bring "-0.00" back."""
+    rooms = [Path(__file__).parents[2] / "sim" / name for name in ("report", "cli")]
+    own = [
+        path.name for room in rooms for path in room.rglob("*.py")
+        if path.name != "display.py" and re.search(r":\+[^\"']*f\}", path.read_text("utf-8"))
+    ]  # fmt: skip
+    assert own == []

@@ -4,33 +4,14 @@ import subprocess
 import sys
 from pathlib import Path
 
-import numpy as np
 import pytest
 
 from sim.errors import RunFailure
 from sim.report import flight_sheet
-from sim.report.flight_sheet import Artist, Pad, Sheet
+from sim.report.flight_sheet import Artist
+from tests.report.invented_flight import sheet
 
 PNG = b"\x89PNG\r\n\x1a\n"
-
-
-PAD = Pad(4.0, 0.0, 0.0, 3.0)
-
-
-def sheet(pad=PAD):
-    """Up and down a parabola, invented."""
-    time = np.arange(0.0, 9.0, 0.05)
-    zero = np.zeros_like(time)
-    up = 20.0 * time - 2.22 * time**2
-    line = {
-        "time": time, "east": 0.4 * time, "north": zero, "up": up, "velocity_east": zero + 0.4,
-        "velocity_north": zero, "velocity_up": 20.0 - 4.44 * time, "tilt": 0.01 * time,
-        "quaternion_0": zero + 0.7, "quaternion_1": zero, "quaternion_2": zero - 0.7,
-        "quaternion_3": zero, "throttle": zero + 1.0, "gimbal_y": zero, "gimbal_z": zero,
-        "height_feet": up - 0.6,
-    }  # fmt: skip
-    times = {"lift_off_time": 0.1, "ascent_burn_out_time": 1.6, "apogee_time": 4.5}
-    return Sheet("Made up: in the air", 1, pad, times, line)
 
 
 def drawn(folder, order=None):

@@ -55,7 +55,7 @@ def draw(name: str, height: float, paint: Callable[[Figure], None], width: float
 
 
 def _saved(name: str, size: tuple[float, float], paint: Callable[[Figure], None]) -> str:
-    settings = style._SETTINGS | _SETTINGS | {"svg.hashsalt": name}
+    settings = style.SETTINGS | _SETTINGS | {"svg.hashsalt": name}
     written = StringIO()
     with mpl.rc_context(settings):
         inches = (size[0] / PIXELS_PER_INCH, size[1] / PIXELS_PER_INCH)

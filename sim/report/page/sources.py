@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from sim.analysis.ranks import ranked_inputs
-from sim.report.display import percent, words
+from sim.report.display import percent, signed, words
 from sim.report.page.blocks import Block, Commands, Section, Table, Words
 from sim.report.page.facts import MOST_READ, Facts
 
@@ -69,7 +69,7 @@ def rank_table(facts: Facts) -> Table | None:
     keys = [str(key) for key in found["input"].to_numpy()]
     rows = [
         [keys[i], *(
-            f"{table[i, j]:+.2f}" if told[i, j] else "noise" for j in range(len(quantities))
+            signed(table[i, j]) if told[i, j] else "noise" for j in range(len(quantities))
         )]
         for i in order
     ]  # fmt: skip
