@@ -22,7 +22,6 @@ from sim.analysis.circle import (
 from sim.analysis.flights import Floats, Mask, check_flat, need, on_feet
 from sim.analysis.landing_box import PAD_STATES
 from sim.analysis.order_statistics import check_share, flights_for_bound, upper_rank
-from sim.analysis.sequential import sequential_upper_rank
 from sim.errors import UserMistake
 
 if TYPE_CHECKING:
@@ -47,7 +46,7 @@ def landing_pad(
     probability: Sequence[float] = (0.80, 0.90, 0.95, 0.99),
     confidence: float = 0.95,
     pilot: int | None = None,
-    sequential: bool = False,
+    risk: float = 1.0,
     east: str = "miss_east",
     north: str = "miss_north",
 ) -> Dataset:
@@ -65,9 +64,9 @@ def landing_pad(
         Of each size by itself.
     pilot : int, optional
         So many first flights choose place and shape, the others bound the size; half by default.
-    sequential : bool
-        Make the bounds true at all numbers of flights together, so that one may look at them and
-        fly on until they are tight enough. Needs `pilot`, fixed before the first look.
+    risk : float [1]
+        Share of the risk 1 - confidence that this look may spend, if one looks more than once;
+        see `sim.analysis.planned.planned_looks`.
     east, north : str
         Variables of the point that must be on the landing pad [m].
 
@@ -85,8 +84,8 @@ def landing_pad(
 
     Notes
     -----
-    Given the shape, its size is an order statistic of the other flights: Wilks (1941), or Howard
-    and Ramdas (2022) if sequential. A flight that is not down on its feet is infinitely far.
+    Given the shape, its size is an order statistic of the other flights: Wilks (1941). A flight
+    that is not down on its feet is infinitely far.
     """
     import xarray as xr
 
@@ -94,8 +93,9 @@ def landing_pad(
     check_flat(ds)
     need(ds, [east, north])
     total = ds.sizes["run"]
-    if sequential and pilot is None:
-        raise UserMistake("a sequential bound needs the number of pilot flights, fixed beforehand")
+    if not 0.0 < risk <= 1.0:
+        raise UserMistake(f"risk {risk}: give a share of the risk, above 0 and up to 1")
+    spent = 1.0 - risk * (1.0 - confidence)
     first = total // 2 if pilot is None else pilot
     if not 2 <= first < total:
         raise UserMistake(
@@ -105,8 +105,7 @@ def landing_pad(
     points = np.stack([ds[east].to_numpy(), ds[north].to_numpy()], axis=1)
     standing = on_feet(ds) & np.isfinite(points).all(axis=1)
     found = [
-        pads(points, standing, first, share, confidence, foot_radius, sequential=sequential)
-        for share in probability
+        pads(points, standing, first, share, spent, foot_radius) for share in probability
     ]
     where = ("probability",)
     metres, square = {"units": "m"}, {"units": "m2"}
@@ -134,7 +133,7 @@ def landing_pad(
         ),
         "flights_needed": (
             where,
-            [first + _first_bound(share, confidence, sequential) for share in probability],
+            [first + flights_for_bound(share, spent) for share in probability],
             {"units": "1", "long_name": "least flights, pilot included, were all on their feet"},
         ),
         "flights": ((), total, {"units": "1"}),
@@ -145,7 +144,8 @@ def landing_pad(
         "title": "landing pad",
         "confidence": confidence,
         "foot_radius": foot_radius,
-        "method": "confidence sequence" if sequential else "order statistic of a split sample",
+        "method": "order statistic of a split sample",
+        "risk": risk,
     }
     return xr.Dataset(entries, coords=coords, attrs=attrs)
 
@@ -157,8 +157,6 @@ def pads(
     probability: float,
     confidence: float,
     foot_radius: float,
-    *,
-    sequential: bool = False,
 ) -> Pads:
     """Choose both shapes on the first `pilot` flights and bound their sizes on the others.
 
@@ -171,7 +169,6 @@ def pads(
     pilot : int
     probability, confidence : float [1]
     foot_radius : float [m]
-    sequential : bool
 
     Returns
     -------
@@ -181,8 +178,7 @@ def pads(
     chosen = points[:pilot][standing[:pilot]]
     rest, up = points[pilot:], standing[pilot:]
     size, finite = len(rest), int(np.count_nonzero(up))
-    bound = sequential_upper_rank if sequential else upper_rank
-    rank = bound(size, probability, confidence)
+    rank = upper_rank(size, probability, confidence)
     nowhere = Circle(np.nan, np.nan, np.inf), Rectangle(np.nan, np.nan, np.nan, np.inf, np.inf)
     if finite < probability * size or len(chosen) < probability * pilot:
         return Pads(*nowhere, "not_attainable")
@@ -202,13 +198,3 @@ def pads(
 def _at(values: Floats, up: Mask, rank: int) -> float:
     counted = np.where(up, values, np.inf)
     return float(np.partition(counted, rank - 1)[rank - 1])
-
-
-def _first_bound(probability: float, confidence: float, sequential: bool) -> int:
-    """Least number of flights of which the worst bounds the size."""
-    least = flights_for_bound(probability, confidence)
-    if not sequential:
-        return least
-    while sequential_upper_rank(least, probability, confidence) > least:
-        least += 1
-    return least

@@ -5,8 +5,16 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
+from scipy import special
 
-from sim.analysis.circle import Circle, Rectangle, circle_distance, rectangle_excess
+from sim.analysis.circle import (
+    Circle,
+    Rectangle,
+    circle_distance,
+    rectangle_excess,
+    trimmed_circle,
+    trimmed_rectangle,
+)
 from sim.analysis.flights import Floats, on_feet
 from sim.analysis.landing_box import PAD_STATES
 from sim.analysis.landing_pad import landing_pad
@@ -27,10 +35,11 @@ def pad_sizes(
     probability: Sequence[float],
     confidence: float,
     pilot: int,
+    risk: float = 1.0,
     east: str = "miss_east",
     north: str = "miss_north",
 ) -> Dataset:
-    """Landing pads with bounds that stay true while one flies on, and how tight they are.
+    """Landing pads, and how tight their bounds are.
 
     Parameters
     ----------
@@ -40,9 +49,11 @@ def pad_sizes(
         Of the open feet from the long axis.
     probability : sequence of float [1]
     confidence : float [1]
-        Of each size by itself, at all numbers of flights together.
+        Of each size by itself, at all looks together.
     pilot : int
         Flights that choose place and shape, fixed before the first look.
+    risk : float [1]
+        Share of the risk that this look spends.
     east, north : str
         Variables of the point that must be on the landing pad [m].
 
@@ -55,7 +66,7 @@ def pad_sizes(
     """
     found = landing_pad(
         ds, foot_radius=foot_radius, probability=probability, confidence=confidence, pilot=pilot,
-        sequential=True, east=east, north=north,
+        risk=risk, east=east, north=north,
     )  # fmt: skip
     points = np.stack([ds[east].to_numpy(), ds[north].to_numpy()], axis=1)
     standing = (on_feet(ds) & np.isfinite(points).all(axis=1))[pilot:]
@@ -78,6 +89,53 @@ def pad_sizes(
         circle_slack=(("probability",), circles, about),
         rectangle_slack=(("probability",), boxes, about),
     )
+
+
+def flights_for_slack(
+    ds: Dataset, *, share: float, confidence: float, within: float,
+    east: str = "miss_east", north: str = "miss_north",
+) -> float:
+    """Flights after the pilot at which the bounds of both shapes should be within a length.
+
+    Parameters
+    ----------
+    ds : Dataset
+        The pilot flights, all of them.
+    share : float [1]
+        Of flights that the landing pad takes.
+    confidence : float [1]
+        Of the bound, at the first look.
+    within : float [m]
+    east, north : str
+
+    Returns
+    -------
+    float
+        A guess; infinite if too few come down on their feet. The bound is true whatever it says.
+
+    Notes
+    -----
+    The bound of a quantile is, for many flights, the quantile of the share
+    p + z sqrt(p (1 - p) / n); the slope of the quantile is that of the pilot, two such standard
+    errors to either side.
+    """
+    points = np.stack([ds[east].to_numpy(), ds[north].to_numpy()], axis=1)
+    standing = on_feet(ds) & np.isfinite(points).all(axis=1)
+    size, chosen = len(points), points[standing]
+    if len(chosen) <= share * size:
+        return np.inf
+    among = share * size / len(chosen)
+    error = float(np.sqrt(share * (1.0 - share) / size))
+    z = float(special.ndtri(confidence))
+    most = 0.0
+    for reach in (
+        circle_distance(trimmed_circle(chosen, among), points),
+        rectangle_excess(trimmed_rectangle(chosen, among), points),
+    ):
+        above = _quantile(reach, standing, min(1.0, share + 2.0 * error))
+        below = _quantile(reach, standing, share - 2.0 * error)
+        most = max(most, size * (z * (above - below) / (4.0 * within)) ** 2)
+    return most
 
 
 def _shapes(row: Dataset) -> tuple[Circle, Rectangle]:

@@ -23,7 +23,7 @@ SHARE = click.FloatRange(0.0, 1.0, min_open=True, max_open=True)
 )  # fmt: skip
 @options.confidence
 @click.option(
-    "--within", default="5 cm", show_default=True, metavar="LENGTH",
+    "--within", default="10 cm", show_default=True, metavar="LENGTH",
     help="Fly on until the bound is no farther than this above what the flights show.",
 )  # fmt: skip
 @options.flights(40_000, "Most flights.")

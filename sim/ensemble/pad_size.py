@@ -13,8 +13,8 @@ if TYPE_CHECKING:
     from xarray import Dataset
 
 PILOT = 1_000  # flights that choose where the landing pad lies and how it is turned
-FIRST_LOOK = 1_000  # flights after them
-GROWTH = 1.5  # from look to look
+FIRST_LOOK = 1_000  # flights after them, at least
+SPARE = 1.2  # on the number that the pilot says would do
 SHARES = (0.80, 0.90, 0.95, 0.99)
 
 
@@ -23,7 +23,7 @@ def solve_pad_size(
     *,
     probability: float = 0.95,
     confidence: float = 0.95,
-    within: float = 0.05,
+    within: float = 0.1,
     shares: Sequence[float] = SHARES,
     flights: int = 40_000,
     pilot: int = PILOT,
@@ -40,7 +40,7 @@ def solve_pad_size(
     probability : float [1]
         Share of all flights.
     confidence : float [1]
-        Of each size by itself; it stays true although one looks and flies on.
+        Of each size by itself; it stays true although one looks and may fly on.
     within : float [m]
         Fly on until the bound of the circle's radius and of half the rectangle's sides is no
         farther than this above what the flights show.
@@ -56,8 +56,8 @@ def solve_pad_size(
     Returns
     -------
     sizes : Dataset
-        As `sim.analysis.pad_size.pad_sizes`; attributes `tight` (1 if as tight as asked) and
-        `within`.
+        As `sim.analysis.pad_size.pad_sizes`; attributes `tight` (1 if as tight as asked),
+        `within`, and `looks` (number of them that were planned).
     flown : Dataset
         The flights.
 
@@ -66,7 +66,8 @@ def solve_pad_size(
     UserMistake
         Impossible options, a scenario without a landing.
     """
-    from sim.analysis.pad_size import pad_sizes
+    from sim.analysis.pad_size import flights_for_slack, pad_sizes
+    from sim.analysis.planned import FIRST_RISK, planned_looks
 
     if flights <= pilot + 1:
         raise UserMistake(
@@ -82,24 +83,35 @@ def solve_pad_size(
     point = "rest_miss" if at_rest else "miss"
     campaign = Campaign(seed, fly=fly, workers=workers, progress=progress)
     campaign.plan(flights)
-    parts, total, look = [], 0, min(pilot + FIRST_LOOK, flights)
-    while True:
-        parts.append(campaign.fly_one(Batch(scenario, first_runs(look - total, total))))
-        total = look
+    names = {"east": f"{point}_east", "north": f"{point}_north"}
+    parts = [campaign.fly_one(Batch(scenario, first_runs(pilot)))]
+    # the pilot alone says when to look, so that every look is a sample of fixed size
+    guess = SPARE * flights_for_slack(
+        outcome_dataset(parts[0], first_runs(pilot), seed), share=probability,
+        confidence=1.0 - FIRST_RISK * (1.0 - confidence), within=within, **names,
+    )  # fmt: skip
+    most = flights - pilot
+    looks = planned_looks(guess, most, least=min(FIRST_LOOK, most))
+    total = pilot
+    for look in looks:
+        campaign.plan(pilot + look.flights)
+        parts.append(campaign.fly_one(
+            Batch(scenario, first_runs(pilot + look.flights - total, total))))  # fmt: skip
+        total = pilot + look.flights
         flown = outcome_dataset(join(parts), first_runs(total), seed)
         sizes = pad_sizes(
             flown, foot_radius=radius, probability=wanted, confidence=confidence, pilot=pilot,
-            east=f"{point}_east", north=f"{point}_north",
+            risk=look.risk, **names,
         )  # fmt: skip
         slack = _slack(sizes, probability)
         # a share that too few flights attain will hardly come out by flying on
-        if slack <= within or total >= flights or _hopeless(sizes, probability):
+        if slack <= within or _hopeless(sizes, probability):
             break
-        look = min(flights, pilot + int(GROWTH * (total - pilot)))
     sizes.attrs |= {
         "wanted_probability": probability, "within": within, "tight": int(slack <= within),
         "most_flights": flights, "seed": seed, "vehicle": scenario.title,
         "scenario_digest": scenario.digest, "slide_counted": int(at_rest),
+        "looks": len(looks),
     }  # fmt: skip
     return sizes, flown
 

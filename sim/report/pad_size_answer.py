@@ -43,17 +43,37 @@ def parts(sizes: Dataset, scenario: str) -> Iterator[Any]:
     yield _table(sizes)
     yield ""
     yield Text(
-        f"{int(sizes['pilot']):,} first flights chose place and turn, the others bound the size "
-        "with a confidence sequence for quantiles (Howard and Ramdas 2022), true whenever one "
-        "stops.", style="dim",
+        f"{int(sizes['pilot']):,} first flights chose place and turn, and when to look at the "
+        "others, which bound the size by order statistics (Wilks 1941). "
+        + _risk(int(sizes.attrs["looks"])), style="dim",
     )  # fmt: skip
     yield "Next:"
     yield steps([
         (f"setdown budget {scenario}", "what the miss comes from"),
-        (f'setdown pad-size {scenario} --within "2 cm" -n 200000', "the same, tighter"),
+        _tighter(sizes, scenario),
     ])  # fmt: skip
     yield ""
     yield CAUTION
+
+
+def _risk(looks: int) -> str:
+    if looks == 1:
+        return "One look was planned, so it has all of the risk."
+    return (
+        f"{looks} looks were planned and share the risk, so the bound is true whenever one stops "
+        "(Lan and DeMets 1983)."
+    )
+
+
+def _tighter(sizes: Dataset, scenario: str) -> tuple[str, str]:
+    """Half of what the slack is now, and the flights that it takes."""
+    row = sizes.sel(probability=float(sizes.attrs["wanted_probability"]))
+    slack = max(float(row["circle_slack"]), float(row["rectangle_slack"]))
+    if not math.isfinite(slack):
+        return f"setdown pad-size {scenario} --probability 0.8", "for fewer flights"
+    centimetres = max(1, round(50.0 * slack))
+    flights = _round(int(sizes["flights"]) * (1e2 * slack / centimetres) ** 2)
+    return f'setdown pad-size {scenario} --within "{centimetres} cm" -n {flights}', "tighter"
 
 
 def answer(sizes: Dataset) -> str:

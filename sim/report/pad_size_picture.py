@@ -41,7 +41,7 @@ def draw_pad_size(path: Path, sizes: Dataset, flown: Dataset) -> None:
         figure.suptitle(title, x=0.01, ha="left", fontweight="bold", fontsize=11)
         style.caption(figure, (
             f"{int(sizes['flights']):,} flights, {share(float(sizes.attrs['confidence']))} "
-            "confidence, true whenever one stops. Shapes hold all feet, not only the point between "
+            "confidence, looks allowed for. Shapes hold all feet, not only the point between "
             "them."
         ))  # fmt: skip
 

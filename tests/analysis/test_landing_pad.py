@@ -57,16 +57,16 @@ def test_landing_pad__says_what_stands_in_the_way(ensemble):
     assert int(short["flights_needed"][0]) == 58 + 59
     bad = ensemble(size=400, failed=(0, 0, 40, 0, 0, 0, 0)).isel(run=slice(None, None, -1))
     assert _states(landing_pad(bad, foot_radius=0.3, probability=share)) == ["not_attainable"]
-    with pytest.raises(UserMistake, match="pilot flights"):
-        landing_pad(ensemble(size=50), foot_radius=0.3, sequential=True)
+    with pytest.raises(UserMistake, match="share of the risk"):
+        landing_pad(ensemble(size=50), foot_radius=0.3, risk=0.0)
     with pytest.raises(UserMistake, match="cannot choose"):
         landing_pad(ensemble(size=50), foot_radius=0.3, pilot=50)
 
 
-def test_landing_pad__sequential_costs_a_little(ensemble):
+def test_landing_pad__a_look_with_part_of_the_risk_costs_a_little(ensemble):
     ds = ensemble(size=3000)
     fixed = landing_pad(ds, foot_radius=0.3, pilot=500, probability=(0.95,))
-    free = landing_pad(ds, foot_radius=0.3, pilot=500, probability=(0.95,), sequential=True)
+    free = landing_pad(ds, foot_radius=0.3, pilot=500, probability=(0.95,), risk=0.2)
     assert fixed["circle_radius"] < free["circle_radius"] < 1.25 * fixed["circle_radius"]
     assert int(free["flights_needed"][0]) > int(fixed["flights_needed"][0])
 
