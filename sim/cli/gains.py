@@ -23,6 +23,10 @@ from sim.cli import options
     "--damping", "dampings", type=click.FloatRange(0.0, min_open=True), multiple=True,
     metavar="Z", help="May be repeated. 0.5, 0.8 and 1.2 if not given.",
 )  # fmt: skip
+@click.option(
+    "--integral", "integrals", type=click.FloatRange(0.0), multiple=True,
+    metavar="1/S", help="May be repeated. From none to four times its own if not given.",
+)  # fmt: skip
 @options.flights(500, "Flights at each point.")
 @options.seed
 @options.sets
@@ -31,13 +35,14 @@ from sim.cli import options
 @options.out("Picture to write; results/NAME_gains.png by default.")
 @options.as_json
 def verb(
-    scenario: str, bandwidths: tuple[float, ...], dampings: tuple[float, ...], flights: int,
-    seed: int, sets: tuple[str, ...], workers: int | None, confidence: float, out: str | None,
-    as_json: bool,
+    scenario: str, bandwidths: tuple[float, ...], dampings: tuple[float, ...],
+    integrals: tuple[float, ...], flights: int, seed: int, sets: tuple[str, ...],
+    workers: int | None, confidence: float, out: str | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Fly a grid of attitude gains of the scenario FILE, beside the margins of the linear loop.
 
-    The gains of the scenario itself are always in the grid; all points share their draws.
+    The integral gain is varied by itself. The gains of the scenario are always among them; all
+    points share their draws.
     """
     from sim.cli.screen import Screen
     from sim.scenario import load_scenario
@@ -53,8 +58,8 @@ def verb(
 
     with progress(screen, "Gains") as report:
         found = fly_gains(
-            loaded, bandwidths=bandwidths, dampings=dampings, flights=flights,
-            confidence=confidence, seed=seed, workers=workers, progress=report,
+            loaded, bandwidths=bandwidths, dampings=dampings, integrals=integrals,
+            flights=flights, confidence=confidence, seed=seed, workers=workers, progress=report,
         )  # fmt: skip
     draw_gains(target, found)
     if as_json:

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from sim.ensemble.batches import Batch, Campaign, Progress, first_runs, outcome_dataset
+from sim.ensemble.burn_loops import least_margins, loops_of_burn
 from sim.ensemble.derived import attitude_loop
-from sim.ensemble.loop_margins import Loop, find_margins
+from sim.ensemble.loop_margins import Loop
 from sim.ensemble.protocols import Floats, Fly, FlyTrace
 from sim.ensemble.swap import mount_of
 
@@ -20,8 +21,10 @@ if TYPE_CHECKING:
     from sim.scenario import Scenario
 
 BANDWIDTH, DAMPING = "flight_computer.bandwidth", "flight_computer.damping"
+INTEGRAL = "flight_computer.integral"
 SHARES = (0.5, 0.7, 1.0, 1.4, 2.0)  # of the bandwidth that the scenario has
 DAMPINGS = (0.5, 0.8, 1.2)
+INTEGRALS = (0.0, 0.5, 2.0, 4.0)  # of the integral gain that the scenario has
 STEP = 5e-4  # s
 
 
@@ -30,6 +33,7 @@ def fly_gains(
     *,
     bandwidths: Sequence[float] = (),
     dampings: Sequence[float] = (),
+    integrals: Sequence[float] = (),
     flights: int = 500,
     confidence: float = 0.95,
     seed: int = 1,
@@ -38,13 +42,16 @@ def fly_gains(
     fly: Fly | None = None,
     fly_trace: FlyTrace | None = None,
 ) -> Dataset:
-    """Fly a grid of bandwidth and damping of the attitude loop, the same draws at each point.
+    """Fly a grid of gains of the attitude loop, the same draws at each point.
 
     Parameters
     ----------
     scenario : Scenario
     bandwidths, dampings : sequence of float [rad/s], [1]
         The grid; about the scenario's own values if empty, which are always in it.
+    integrals : sequence of float [1/s]
+        Integral gains flown at the scenario's own bandwidth and damping; about its own if empty.
+        One that has none is flown with none.
     flights : int
         At each point.
     confidence : float [1]
@@ -59,7 +66,8 @@ def fly_gains(
         Over bandwidth and damping: {ascent,landing}_{phase_margin,gain_margin,delay_margin};
         overshoot and overshoot_linear [1], of the nominal pitch-over in still air; gimbal_travel
         [rad], median; gimbal_saturation [1], 95th percentile; tilt [rad], 95th percentile at
-        contact; success(bound) and p_value against the scenario's own gains.
+        contact; success(bound) and p_value against the scenario's own gains. Margins are the least
+        of both ends of the burn. The same over integral, as integral_{name}.
     """
     import xarray as xr
 
@@ -67,17 +75,22 @@ def fly_gains(
     from sim.analysis.order_statistics import quantile_table
     from sim.analysis.proportions import clopper_pearson, mcnemar_exact
 
-    now = (float(scenario.numbers[BANDWIDTH].value), float(scenario.numbers[DAMPING].value))
+    keys = (BANDWIDTH, DAMPING, INTEGRAL)
+    now = tuple(float(scenario.numbers[key].value) for key in keys)
     first = sorted({*(bandwidths or [round(s * now[0], 3) for s in SHARES]), now[0]})
     second = sorted({*(dampings or DAMPINGS), now[1]})
     campaign = Campaign(seed, fly=fly, workers=workers, progress=progress)
     runs = first_runs(flights)
-    grid = [(w, z) for w in first for z in second]
-    scenarios = [scenario.with_values({BANDWIDTH: w, DAMPING: z}) for w, z in grid]
+    third = sorted({*(integrals or [round(s * now[2], 3) for s in INTEGRALS]), now[2]})
+    grid = [(w, z, now[2]) for w in first for z in second]
+    line = [(*now[:2], i) for i in third]
+    scenarios = [
+        scenario.with_values(dict(zip(keys, gains, strict=True))) for gains in grid + line
+    ]
     outcomes = campaign.fly([Batch(s, runs) for s in scenarios])
     flown = [outcome_dataset(one, runs, seed) for one in outcomes]
     good = [successes(ds) for ds in flown]
-    own = good[grid.index(now)]
+    own = good[grid.index((now[0], now[1], now[2]))]
     columns: dict[str, list[Any]] = {}
     for s, ds, met in zip(scenarios, flown, good, strict=True):
         row: dict[str, Any] = _margins(s) | {"overshoot": flown_overshoot(s, seed, fly_trace)}
@@ -91,25 +104,24 @@ def fly_gains(
         }
         for name, value in row.items():
             columns.setdefault(name, []).append(value)
-    size = (len(first), len(second))
-    where = ("bandwidth", "damping")
     units = {"gimbal_travel": "rad", "tilt": "rad"}
     entries: dict[str, Any] = {}
     for name, values in columns.items():
         unit = units.get(name) or ("rad" if "phase" in name else "s" if "delay" in name else "1")
-        bounded = np.ndim(values[0]) == 1
-        dims = (*where, "bound") if bounded else where
-        shape = (*size, 3) if bounded else size
-        table = np.reshape(np.array(values, dtype=np.float64), shape)
-        entries[name] = (dims, table, {"units": unit})
+        bound, more = ((3,), ("bound",)) if np.ndim(values[0]) == 1 else ((), ())
+        every = np.array(values, dtype=np.float64)
+        table = np.reshape(every[: len(grid)], (len(first), len(second), *bound))
+        entries[name] = (("bandwidth", "damping", *more), table, {"units": unit})
+        entries[f"integral_{name}"] = (("integral", *more), every[len(grid):], {"units": unit})
     coords = {
         "bandwidth": ("bandwidth", first, {"units": "rad/s"}),
-        "damping": ("damping", second, {"units": "1"}), "bound": list(BOUND),
+        "damping": ("damping", second, {"units": "1"}),
+        "integral": ("integral", third, {"units": "1/s"}), "bound": list(BOUND),
     }  # fmt: skip
     attrs = {
         "title": "attitude gains", "vehicle": scenario.title, "flights": flights,
         "confidence": confidence, "bandwidth_now": now[0], "damping_now": now[1], "seed": seed,
-        "integral": float(scenario.numbers["flight_computer.integral"].value),
+        "integral_now": now[2],
     }  # fmt: skip
     return xr.Dataset(entries, coords=coords, attrs=attrs)
 
@@ -119,13 +131,13 @@ def _column(ds: Dataset, name: str) -> Floats:
 
 
 def _margins(scenario: Scenario) -> dict[str, float]:
-    """Margins of both burns, and the overshoot that the linear loop has in the climb."""
+    """Least margins of both burns, and the overshoot that the linear loop has in the climb."""
     fields = _fields(scenario)
     found: dict[str, float] = {"overshoot_linear": math.nan}
     for motor in ("ascent", "landing"):
         steered = scenario.has(f"{motor}_motor") and scenario.has(mount_of(motor, scenario))
         loop = attitude_loop(scenario, fields, motor) if steered else None
-        margins = find_margins(loop) if loop else None
+        margins = least_margins(loops_of_burn(scenario, fields, motor)) if loop else None
         for name in ("phase_margin", "gain_margin", "delay_margin"):
             found[f"{motor}_{name}"] = float(getattr(margins, name)) if margins else math.nan
         if motor == "ascent" and loop is not None:

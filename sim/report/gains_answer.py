@@ -28,11 +28,14 @@ def parts(found: Dataset, scenario: str) -> Iterator[Any]:
     yield ""
     yield _flown_table(found)
     yield ""
+    yield _integral_table(found)
+    yield ""
     yield Text(
-        f"{int(found['success'].size / 3 * found.attrs['flights']):,} flights, the same draws at "
-        "every point. Customary margins: 6 dB and 30 deg (rigid launch vehicles), 45 deg "
-        "(MIL-F-9490D). Overshoot: of the nominal pitch-over by the programme in still air, while "
-        "it lasts.", style="dim",
+        f"{int((found['p_value'].size + found.sizes['integral']) * found.attrs['flights']):,} "
+        "flights, the same draws at every point. Margins are the least of both ends of a burn: "
+        "mass, arm, inertia and thrust as they are there. Customary margins: 6 dB and 30 deg "
+        "(rigid launch vehicles), 45 deg (MIL-F-9490D). Overshoot: of the nominal pitch-over by "
+        "the programme in still air, while it lasts.", style="dim",
     )  # fmt: skip
     best, key = found.isel(best_place(found["success"])), "flight_computer.bandwidth"
     yield "Next:"
@@ -113,6 +116,25 @@ def _flown_table(found: Dataset) -> Any:
         f"Flown, {int(found.attrs['flights']):,} flights each, {level} bounds; gimbal's travel, "
         "median, and time at its stop, 95 %; tilt at contact, 95 %", table,
     )  # fmt: skip
+
+
+def _integral_table(found: Dataset) -> Any:
+    heads = ["integral [1/s]", "ascent: phase [deg]", "landing: phase", "overshoot [%]",
+             "tilt [deg]", "success [%]", "p to *"]  # fmt: skip
+    table = new_table(heads, left=0)
+    for value in found["integral"].to_numpy():
+        row = found.sel(integral=value)
+        p = float(row["integral_p_value"])
+        table.add_row(
+            f"{value:g}{' *' if value == found.attrs['integral_now'] else ''}",
+            *(plain(float(row[f"integral_{m}_phase_margin"]) * DEGREES, 3)
+              for m in ("ascent", "landing")),
+            _percent(float(row["integral_overshoot"])),
+            f"{float(row['integral_tilt'].sel(bound='estimate')) * DEGREES:.1f}",
+            success_cell(row["integral_success"]),
+            "< 0.001" if p < 1e-3 else f"{p:.3f}",
+        )  # fmt: skip
+    return titled("The integral gain, bandwidth and damping as they are", table)
 
 
 def as_object(found: Dataset, picture: Path) -> dict[str, Any]:

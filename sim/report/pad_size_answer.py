@@ -146,8 +146,7 @@ def _table(sizes: Dataset) -> Any:
     for place, wanted in enumerate(sizes["probability"].to_numpy()):
         row = sizes.isel(probability=place)
         if state_of(row) != "attained":
-            table.add_row(share(float(wanted)), "-", "-", _WHY[state_of(row)], "-", "-",
-                          f"{int(row['flights_needed']):,}")  # fmt: skip
+            table.add_row(share(float(wanted)), *["-"] * 5, f"{int(row['flights_needed']):,}")
             continue
         radius = float(row["circle_radius"])
         table.add_row(

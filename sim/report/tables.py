@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from rich import box as borders
-from rich.console import Group
+from rich.cells import cell_len
+from rich.console import Console, ConsoleOptions, Group, RenderResult
 from rich.table import Table
 from rich.text import Text
 
@@ -28,10 +30,32 @@ SHOWN = {
 }
 
 
+_BETWEEN = 2  # columns of the screen between two of a table
+
+
+class _Table(Table):
+    """A table that folds its heads, between words, before it breaks what stands below them."""
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        heads = [str(column.header) for column in self.columns]
+        cells = [max(map(_width, column.cells), default=0) for column in self.columns]
+        natural = sum(max(cell_len(head), cell) for head, cell in zip(heads, cells, strict=True))
+        if natural + _BETWEEN * (len(heads) - 1) > options.max_width:
+            for column, head, cell in zip(self.columns, heads, cells, strict=True):
+                column.header = textwrap.fill(head, max([1, cell, *map(len, head.split())]))
+        yield from super().__rich_console__(console, options)
+
+
+def _width(cell: Any) -> int:
+    return max(map(cell_len, (cell.plain if isinstance(cell, Text) else str(cell)).splitlines()),
+               default=0)  # fmt: skip
+
+
 def new_table(columns: Sequence[str], *, left: int = 1) -> Table:
     """Make a table of our look: heads on one rule, the first columns left, the others right."""
-    table = Table(
-        box=borders.SIMPLE_HEAD, show_edge=False, pad_edge=False, header_style="dim",
+    table = _Table(
+        box=borders.SIMPLE_HEAD, show_edge=False, pad_edge=False, collapse_padding=True,
+        header_style="dim",
     )  # fmt: skip
     for place, column in enumerate(columns):
         table.add_column(column, justify="left" if place < left else "right", no_wrap=place < left)

@@ -166,7 +166,15 @@ def test_cold_kernel__is_announced(setdown, heron, stubbed, monkeypatch):
     json.loads(shown.stdout)
 
 
-def test_fly__faults_need_a_flight_that_draws_them(run, scenario_file):
-    done = run("fly", scenario_file, "--faults")
-    assert done.exit_code == 2
-    assert "--run I" in done.stderr
+
+def test_fly__faults_need_a_flight_that_draws_them(setdown, heron):
+    shown = setdown("fly", heron, "--faults")
+    assert shown.exit_code == 2
+    assert "--run I" in shown.stderr
+
+
+def test_fly__a_form_that_cannot_be_written_is_said_before_the_flight(setdown, heron, here):
+    shown = setdown("fly", heron, "--animate", "a.avi")
+    assert shown.exit_code == 2
+    assert ".gif" in shown.stderr
+    assert not (here / "results" / "heron_fly.nc").exists()
