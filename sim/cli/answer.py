@@ -48,6 +48,8 @@ def give(
     contact = touchdown(dataset, confidence=confidence)
     parts = navigation(dataset, confidence=confidence)
     drawn = path.with_suffix(".png") if picture else None
+    if not screen.as_json:  # the answer does not wait for the picture
+        _say(screen, dataset, box, contact, parts)
     if drawn is not None:
         from sim.report.landing_picture import draw_landing
 
@@ -62,7 +64,6 @@ def give(
             | {name: dataset_object(ds) for name, ds in found.items()}
         )
         return
-    _say(screen, dataset, box, contact, parts)
     if is_aided(dataset):
         from sim.report.filter_words import filter_sentence
 

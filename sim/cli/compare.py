@@ -17,8 +17,8 @@ from sim.cli import options
         "setdown compare results/monday.nc results/tuesday.nc",
     ),
 )
-@click.argument("a", metavar="A")
-@click.argument("b", metavar="B")
+@click.argument("a", metavar="A", type=options.file_name)
+@click.argument("b", metavar="B", type=options.file_name)
 @options.flights(4_000, "Pairs of flights, where neither is an ensemble.")
 @options.seed
 @options.sets

@@ -15,7 +15,7 @@ from sim.cli import options
         'setdown landing-box results/heron.nc --confidence 0.99',
     ),
 )
-@click.argument("ensemble", metavar="OUT.nc")
+@click.argument("ensemble", metavar="OUT.nc", type=options.file_name)
 @options.confidence
 @click.option("--unfinished", is_flag=True, help="Read what is finished of a run that goes on.")
 @options.as_json

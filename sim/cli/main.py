@@ -12,6 +12,7 @@ from typing import Any
 
 import click
 
+from sim.cli import manner
 from sim.cli.options import examples
 
 VERBS = {
@@ -20,6 +21,7 @@ VERBS = {
     "fly": ("sim.cli.fly", "Fly one flight: events, trace, picture."),
     "disperse": ("sim.cli.disperse", "Fly an ensemble: landing box and touchdown statistics."),
     "sweep": ("sim.cli.sweep", "Fly an ensemble at each level of one or two inputs."),
+    "watch": ("sim.cli.watch", "How the figures of a run settle while it works elsewhere."),
     "landing-box": ("sim.cli.landing_box", "Print the statistics of an ensemble again."),
     "howmany": ("sim.cli.howmany", "How many flights show a success, and how many may fail."),
     "tolerance": ("sim.cli.tolerance", "How far an input may go before success falls too low."),
@@ -34,6 +36,7 @@ VERBS = {
     "faults": ("sim.cli.faults", "What each fault does and costs, what noticing it is worth."),
     "hazard": ("sim.cli.hazard", "Where everything comes down, whatever fails: a clear area."),
     "worst": ("sim.cli.worst", "The likeliest ways to lose it, and what would have saved it."),
+    "completion": ("sim.cli.completion", "Print what lets your shell complete setdown's words."),
 }
 """Name of each verb, the file with it (its command is called `verb`), and its line of help."""
 
@@ -50,7 +53,7 @@ class Verbs(click.Group):
         if cmd_name not in VERBS:
             return None
         verb: click.Command = import_module(VERBS[cmd_name][0]).verb
-        return verb
+        return manner.add_to(verb)
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
@@ -107,4 +110,8 @@ def main() -> None:
 
     setdown flies a small rocket that lands on its motor, some thousand times, each time with
     other errors of motor, sensors, launch pad and wind, and says what comes of it.
+
+    Exit status: 0 done; 1 something went wrong; 2 a mistake that you can mend; 130 interrupted.
+    Answers go to standard output, progress and notes to standard error. Colours are left out where
+    there is no terminal, or where NO_COLOR is set.
     """

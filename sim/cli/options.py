@@ -15,9 +15,18 @@ from sim.errors import UserMistake
 
 Decorated = TypeVar("Decorated", bound=Callable[..., Any])
 
-scenario_file = click.argument("scenario", metavar="FILE")
+def keys_begun(_context: click.Context, _option: click.Parameter, begun: str) -> list[str]:
+    """Keys of numbers that a shell may complete."""
+    from sim.scenario.catalogue import specs
+
+    keys = [f"{section}.{key}=" for section, key, _ in specs()]
+    return [key for key in keys if key.startswith(begun)]
+
+
+file_name = click.Path(readable=False)  # a string: which shells complete; the verbs say what is wrong with it
+scenario_file = click.argument("scenario", metavar="FILE", type=file_name)
 sets = click.option(
-    "--set", "sets", metavar="KEY=VALUE", multiple=True,
+    "--set", "sets", metavar="KEY=VALUE", multiple=True, shell_complete=keys_begun,
     help='Set a value of the scenario, as launch_pad.tilt="0.3 deg"; may be repeated.',
 )  # fmt: skip
 seed = click.option(

@@ -58,11 +58,15 @@ def progress(screen: Screen, label: str) -> Iterator[Callable[[int, int], None]]
         Before the bar.
     """
     say_if_cold(screen)
-    if screen.notes.is_terminal:
+    screen.tell(f"{label} ...")
+    if screen.manner.quiet:
+        yield lambda _done, _total: None
+    elif screen.notes.is_terminal:
         with _bar(screen, label) as report:
             yield report
     else:
         yield _lines(screen, label)
+    screen.tell(f"{label}: flown")
 
 
 def say_if_cold(screen: Screen, width: int | None = None) -> None:

@@ -25,7 +25,9 @@ TRACES = 150
         "setdown report results/monday.nc results/tuesday.nc -o results/both.html",
     ),
 )
-@click.argument("ensembles", metavar="OUT.nc [OTHER.nc]", nargs=-1, required=True)
+@click.argument(
+    "ensembles", metavar="OUT.nc [OTHER.nc]", type=options.file_name, nargs=-1, required=True
+)
 @options.confidence
 @click.option(
     "--traces", type=click.IntRange(0), default=TRACES, show_default=True, metavar="N",

@@ -27,13 +27,16 @@ from sim.cli import options
 @options.mixed
 @options.method
 @options.workers
+@options.cluster
+@options.other_version
 @options.confidence
 @options.out("netCDF file to write; results/NAME_sweep.nc by default, a picture beside it.")
 @options.as_json
 def verb(
     scenario: str, vary: tuple[str, ...], flights: int, seed: int, sets: tuple[str, ...],
     faults: tuple[str, ...], mixed: bool,
-    method: str, workers: int | None, confidence: float, out: str | None, as_json: bool,
+    method: str, workers: int | None, cluster: str | None, allow_other_version: bool,
+    confidence: float, out: str | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Fly the scenario FILE at each level of one or two inputs, with the same draws at each.
 
@@ -45,6 +48,7 @@ def verb(
 
     screen = Screen(as_json=as_json)
     loaded = options.with_faults(load_scenario(scenario, sets), faults, mixed)
+    execute = options.executor(cluster, workers, screen.note)
     target = options.output(out, scenario, "_sweep.nc")
     drawn = target.with_suffix(".png")
     options.check_output(drawn)
@@ -60,6 +64,7 @@ def verb(
         dataset = sweep(
             loaded, vary, flights=flights, seed=seed, out=target, workers=workers, method=method,
             progress=report, tell=screen.note, command=options.typed(), kernel=cache.key(),
+            execute=execute, allow_other_version=allow_other_version,
         )  # fmt: skip
     with dataset:
         summary = sweep_summary(dataset, confidence=confidence)
