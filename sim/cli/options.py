@@ -23,7 +23,8 @@ def keys_begun(_context: click.Context, _option: click.Parameter, begun: str) ->
     return [key for key in keys if key.startswith(begun)]
 
 
-file_name = click.Path(readable=False)  # a string: which shells complete; the verbs say what is wrong with it
+# a string, but one that shells complete; the verbs say what is wrong with it
+file_name = click.Path(readable=False)
 scenario_file = click.argument("scenario", metavar="FILE", type=file_name)
 sets = click.option(
     "--set", "sets", metavar="KEY=VALUE", multiple=True, shell_complete=keys_begun,

@@ -17,9 +17,11 @@ from sim.analysis.order_statistics import (
     quantile_table,
     upper_rank,
 )
+from tests.outside import outside_check
 
 # R5.2: S. S. Wilks, Ann. Math. Statistics 12 (1941) 91; Nutt and Wallis, Reliability Engineering
-# and System Safety 83 (2004) 57; recomputed from the binomial formula R5.1.
+# and System Safety 83 (2004) 57; recomputed from the binomial formula R5.1 (from memory).
+SOURCE = "Wilks, Ann. Math. Statistics 12 (1941) 91; R5.2, recomputed, formula from memory"
 WILKS = [
     (0.90, 0.90, (22, 38, 52, 65, 78), (38, 65)),
     (0.90, 0.95, (29, 46, 61, 76, 89), (46, 76)),
@@ -38,9 +40,17 @@ WILKS = [
 
 @pytest.mark.parametrize(("share", "confidence", "one_sided", "two_sided"), WILKS)
 def test_flights_for_bound__table_of_wilks(share, confidence, one_sided, two_sided):
-    orders = range(1, 6)
-    assert tuple(flights_for_bound(share, confidence, r) for r in orders) == one_sided
-    assert tuple(flights_for_interval(share, confidence, r) for r in (1, 2)) == two_sided
+    case = f"the {share:.5g} quantile at {confidence:.2f}"
+    outside_check(
+        what=f"flights whose r-th largest bounds {case}, r = 1 to 5", source=SOURCE,
+        expected=one_sided, got=[flights_for_bound(share, confidence, r) for r in range(1, 6)],
+        tolerance=0, unit="flights",
+    )  # fmt: skip
+    outside_check(
+        what=f"flights whose r-th from each end hold {case}, r = 1, 2", source=SOURCE,
+        expected=two_sided, got=[flights_for_interval(share, confidence, r) for r in (1, 2)],
+        tolerance=0, unit="flights",
+    )  # fmt: skip
 
 
 @pytest.mark.parametrize(("share", "confidence", "one_sided", "two_sided"), WILKS)
@@ -63,14 +73,24 @@ def test_upper_rank__is_the_rth_largest_from_the_table_on(share, confidence, one
     ],
 )
 def test_attained_confidence__of_wilks(size, share, order, confidence):
-    found = attained_confidence(size, share, 0, size + 1 - order)
-    assert found == pytest.approx(confidence, abs=6e-7)
+    outside_check(
+        what=f"confidence of number {order} from the top of {size} for the {share} quantile",
+        source="binomial; Wilks (1941), R5.3, recomputed", expected=confidence,
+        got=attained_confidence(size, share, 0, size + 1 - order), tolerance=6e-7, unit="1",
+    )  # fmt: skip
 
 
 def test_quantile_ranks__of_a_thousand():
     """R5.4: p = 0.95, n = 1000, central 95 %: ranks 936 and 964, coverage 0.9581 (binomial)."""
-    assert quantile_ranks(1000, 0.95, 0.95) == (936, 964)
-    assert attained_confidence(1000, 0.95, 936, 964) == pytest.approx(0.9581, abs=5e-5)
+    outside_check(
+        what="ranks that hold the 0.95 quantile of 1000 flights at 0.95", source="binomial; R5.4",
+        expected=(936, 964), got=quantile_ranks(1000, 0.95, 0.95), tolerance=0, unit="rank",
+    )  # fmt: skip
+    outside_check(
+        what="confidence of ranks 936 and 964 of 1000 for the 0.95 quantile",
+        source="binomial; R5.4", expected=0.9581,
+        got=attained_confidence(1000, 0.95, 936, 964), tolerance=5e-5, unit="1",
+    )  # fmt: skip
 
 
 @pytest.mark.parametrize("size", [1, 7, 58, 59, 400, 10_001])

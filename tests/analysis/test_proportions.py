@@ -17,6 +17,7 @@ from sim.analysis.proportions import (
     upper_bound,
     wilson,
 )
+from tests.outside import outside_check
 
 # R5.8-R5.16: C. J. Clopper and E. S. Pearson, Biometrika 26 (1934) 404; Wilson, J. American
 # Statistical Association 22 (1927) 209; recomputed. Columns: k, n, two-sided 95 %, one-sided upper
@@ -36,10 +37,22 @@ TABLE = [
 
 @pytest.mark.parametrize(("k", "n", "low", "high", "one_sided", "score_low", "score_high"), TABLE)
 def test_clopper_pearson__table(k, n, low, high, one_sided, score_low, score_high):
-    assert clopper_pearson(k, n) == pytest.approx((low, k / n, high), abs=6e-8)
-    assert upper_bound(k, n, 0.95) == pytest.approx(one_sided, abs=6e-8)
-    assert lower_bound(n - k, n, 0.95) == pytest.approx(1.0 - one_sided, abs=6e-8)
-    assert wilson(k, n) == pytest.approx((score_low, k / n, score_high), abs=6e-7)
+    exact = "Clopper and Pearson, Biometrika 26 (1934) 404; R5.8 to R5.16, recomputed"
+    outside_check(
+        what=f"Clopper-Pearson bounds of {k} in {n}, two-sided 95 %", source=exact,
+        expected=(low, k / n, high), got=clopper_pearson(k, n), tolerance=6e-8, unit="1",
+    )  # fmt: skip
+    outside_check(
+        what=f"one-sided 95 % bounds, upper of {k} in {n} and lower of {n - k}", source=exact,
+        expected=(one_sided, 1.0 - one_sided),
+        got=(upper_bound(k, n, 0.95), lower_bound(n - k, n, 0.95)), tolerance=6e-8, unit="1",
+    )  # fmt: skip
+    outside_check(
+        what=f"Wilson bounds of {k} in {n}, 95 %",
+        source="Wilson, J. American Statistical Association 22 (1927) 209; R5.8 to R5.16, "
+        "recomputed",
+        expected=(score_low, k / n, score_high), got=wilson(k, n), tolerance=6e-7, unit="1",
+    )  # fmt: skip
 
 
 def test_clopper_pearson__ends_and_nothing():
@@ -66,7 +79,12 @@ RISK = [
 @pytest.mark.parametrize(("success", "sizes"), RISK)
 def test_runs_needed__table_of_consumers_risk(success, sizes):
     failures = (0, 1, 2, 3, 4, 5, 10)
-    assert tuple(runs_needed(success, 0.90, k) for k in failures) == sizes
+    outside_check(
+        what=f"flights that show a success of {success} with 0 to 10 failures, risk 10 %",
+        source="Hanson and Beard, NASA/TP-2010-216447 (method); R5.6, recomputed",
+        expected=sizes, got=[runs_needed(success, 0.90, k) for k in failures], tolerance=0,
+        unit="flights",
+    )  # fmt: skip
     for k, size in zip(failures, sizes, strict=True):
         assert failures_allowed(size, success, 0.90) == k
         assert failures_allowed(size - 1, success, 0.90) == k - 1
@@ -84,7 +102,12 @@ def test_runs_needed__table_of_consumers_risk(success, sizes):
 )
 def test_failures_allowed__table(runs, allowed):
     levels = (0.90, 0.95, 0.99, 0.9973, 0.99865)
-    assert tuple(failures_allowed(runs, p, 0.90) for p in levels) == allowed
+    outside_check(
+        what=f"failures allowed in {runs} flights for success of 0.9 to 0.99865, risk 10 %",
+        source="Hanson and Beard, NASA/TP-2010-216447 (method); R5.7, recomputed",
+        expected=allowed, got=[failures_allowed(runs, p, 0.90) for p in levels], tolerance=0,
+        unit="failures",
+    )  # fmt: skip
 
 
 def test_failures_allowed__one_run_and_a_weak_claim():
@@ -100,7 +123,10 @@ def test_claim_confidence__turns_where_the_table_does():
 @pytest.mark.parametrize(("b", "c"), [(0, 0), (1, 6), (10, 10), (3, 15), (40, 71)])
 def test_mcnemar_exact__is_scipys_sign_test(b, c):
     expected = stats.binomtest(b, b + c, 0.5).pvalue if b + c else 1.0
-    assert mcnemar_exact(b, c) == pytest.approx(expected, rel=1e-12)
+    outside_check(
+        what=f"exact sign test of {b} against {c} flights, p", source="scipy.stats.binomtest",
+        expected=expected, got=mcnemar_exact(b, c), relative=1e-12, unit="1",
+    )  # fmt: skip
     assert mcnemar_exact(c, b) == mcnemar_exact(b, c)
 
 

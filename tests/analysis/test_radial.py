@@ -7,6 +7,7 @@ import pytest
 from scipy import stats
 
 from sim.analysis import radial
+from tests.outside import outside_check
 
 
 # R5.17, R5.19: Rayleigh law; the ellipse scale is the root of the chi-square quantile, 2 d.o.f.
@@ -24,14 +25,22 @@ from sim.analysis import radial
     ],
 )
 def test_rayleigh_radius__table(share, radius):
-    assert radial.rayleigh_radius(share) == pytest.approx(radius, abs=6e-7)
-    assert radial.normal_radius(share, 1.0, 1.0) == pytest.approx(radius, abs=6e-7)
+    outside_check(
+        what=f"radius with {share:.5g} of a circular normal law: closed form, quadrature",
+        source="Rayleigh law; R5.17, recomputed", expected=(radius, radius),
+        got=(radial.rayleigh_radius(share), radial.normal_radius(share, 1.0, 1.0)),
+        tolerance=6e-7, unit="sigma",
+    )  # fmt: skip
 
 
 # R5.18: Rayleigh law within 1, 2, 3 sigma.
 @pytest.mark.parametrize(("radius", "share"), [(1, 0.393469), (2, 0.864665), (3, 0.988891)])
 def test_share_within__sigmas(radius, share):
-    assert radial.share_within(radius, 1.0, 1.0, (0.0, 0.0)) == pytest.approx(share, abs=6e-7)
+    outside_check(
+        what=f"share of a circular normal law within {radius} sigma",
+        source="Rayleigh law; R5.18, recomputed", expected=share,
+        got=radial.share_within(radius, 1.0, 1.0, (0.0, 0.0)), tolerance=6e-7, unit="1",
+    )  # fmt: skip
 
 
 # R5.23: smin/smax, CEP exact (quadrature), Grubbs-Wilson-Hilferty, R90, R95, R99. F. E. Grubbs,
@@ -51,8 +60,16 @@ def test_share_within__sigmas(radius, share):
 )
 def test_normal_radius__elliptical(ratio, cep, grubbs, r90, r95, r99):
     found = [radial.normal_radius(p, 1.0, ratio) for p in (0.5, 0.9, 0.95, 0.99)]
-    assert found == pytest.approx([cep, r90, r95, r99], abs=6e-6)
-    assert radial.grubbs_cep(1.0, ratio) == pytest.approx(grubbs, abs=6e-6)
+    outside_check(
+        what=f"CEP, R90, R95, R99 of a normal law of axes 1 to {ratio}",
+        source="quadrature; R5.23, recomputed", expected=[cep, r90, r95, r99], got=found,
+        tolerance=6e-6, unit="sigma",
+    )  # fmt: skip
+    outside_check(
+        what=f"CEP of axes 1 to {ratio} by Grubbs' approximation",
+        source="Grubbs, Operations Research 12 (1964) 51; R5.22 and R5.23, formula from memory",
+        expected=grubbs, got=radial.grubbs_cep(1.0, ratio), tolerance=6e-6, unit="sigma",
+    )  # fmt: skip
 
 
 # R5.24: Rice law, sx = sy = 1, and Grubbs (1964) with bias.
@@ -65,9 +82,20 @@ def test_normal_radius__elliptical(ratio, cep, grubbs, r90, r95, r99):
     ],
 )
 def test_normal_radius__with_bias(bias, cep, r95, grubbs):
-    assert radial.normal_radius(0.5, 1.0, 1.0, (bias, 0.0)) == pytest.approx(cep, abs=6e-6)
-    assert radial.normal_radius(0.95, 1.0, 1.0, (0.0, bias)) == pytest.approx(r95, abs=6e-6)
-    assert radial.grubbs_cep(1.0, 1.0, bias) == pytest.approx(grubbs, abs=6e-6)
+    outside_check(
+        what=f"CEP and R95 of a circular normal law with a bias of {bias} sigma",
+        source="Rice law; R5.24, recomputed", expected=(cep, r95),
+        got=(
+            radial.normal_radius(0.5, 1.0, 1.0, (bias, 0.0)),
+            radial.normal_radius(0.95, 1.0, 1.0, (0.0, bias)),
+        ),
+        tolerance=6e-6, unit="sigma",
+    )  # fmt: skip
+    outside_check(
+        what=f"CEP with a bias of {bias} sigma by Grubbs' approximation",
+        source="Grubbs, Operations Research 12 (1964) 51; R5.22 and R5.24, formula from memory",
+        expected=grubbs, got=radial.grubbs_cep(1.0, 1.0, bias), tolerance=6e-6, unit="sigma",
+    )  # fmt: skip
 
 
 # R5.20: prediction-ellipse scale, 95 %. H. Hotelling, Ann. Math. Statistics 2 (1931) 360.
@@ -75,7 +103,12 @@ def test_normal_radius__with_bias(bias, cep, r95, grubbs):
     ("size", "scale"), [(20, 2.80700), (30, 2.67395), (100, 2.51075), (1000, 2.45388)]
 )
 def test_prediction_ellipse_scale__table(size, scale):
-    assert radial.prediction_ellipse_scale(size, 0.95) == pytest.approx(scale, abs=6e-6)
+    outside_check(
+        what=f"scale of the ellipse that holds one more point at 95 %, from {size}",
+        source="Hotelling, Ann. Math. Statistics 2 (1931) 360; R5.20, formula from memory",
+        expected=scale, got=radial.prediction_ellipse_scale(size, 0.95), tolerance=6e-6,
+        unit="sigma",
+    )  # fmt: skip
 
 
 def test_ellipse__azimuth_is_east_of_north():
@@ -144,8 +177,11 @@ def test_share_within_ellipse__of_a_normal_sample(random):
 
 
 def test_mean_half_width__is_students():
-    expected = stats.t.interval(0.9, 9, loc=0.0, scale=2.0 / np.sqrt(10.0))[1]
-    assert radial.mean_half_width(10, 2.0, 0.9) == pytest.approx(expected)
+    outside_check(
+        what="half width of the 90 % bounds of a mean of 10", source="scipy.stats.t",
+        expected=stats.t.interval(0.9, 9, loc=0.0, scale=2.0 / np.sqrt(10.0))[1],
+        got=radial.mean_half_width(10, 2.0, 0.9), relative=1e-6, unit="1",
+    )  # fmt: skip
 
 
 def test_mean_half_width__covers(random, covers):

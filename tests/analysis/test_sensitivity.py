@@ -9,6 +9,7 @@ from scipy.stats import qmc
 
 from sim.analysis.sensitivity import sobol_estimates, sobol_indices, sobol_replicates
 from sim.errors import UserMistake
+from tests.outside import outside_check
 
 
 def _ishigami(u):
@@ -42,9 +43,19 @@ def test_sobol_estimates__ishigami(random):
     first, total, variance = sobol_estimates(
         *_designed(_ishigami, 3, 14, int(random.integers(2**31)))
     )
-    assert variance == pytest.approx(VARIANCE, rel=0.005)
-    assert first == pytest.approx(FIRST, abs=0.015)
-    assert total == pytest.approx(TOTAL, abs=0.015)
+    source = "closed form; Ishigami and Homma, ISUMA 1990; R5.30, from memory"
+    outside_check(
+        what="variance of Ishigami's function, 16,384 rows", source=source, expected=VARIANCE,
+        got=variance, relative=0.005, unit="1",
+    )  # fmt: skip
+    outside_check(
+        what="first-order Sobol' indices of Ishigami's function", source=source, expected=FIRST,
+        got=first, tolerance=0.015, unit="1",
+    )  # fmt: skip
+    outside_check(
+        what="total Sobol' indices of Ishigami's function", source=source, expected=TOTAL,
+        got=total, tolerance=0.015, unit="1",
+    )  # fmt: skip
 
 
 def test_sobol_replicates__ishigami_within_its_intervals(random):
@@ -83,8 +94,12 @@ def test_sobol_estimates__are_scipys(random):
         func={"f_A": f_a[None], "f_B": f_b[None], "f_AB": f_ab[:, None, :]}, n=256
     )
     first, total, _ = sobol_estimates(f_a, f_b, f_ab)
-    assert first == pytest.approx(known.first_order.ravel(), abs=1e-12)
-    assert total == pytest.approx(known.total_order.ravel(), abs=1e-12)
+    outside_check(
+        what="Sobol' indices from the same 256 rows, first and total",
+        source="scipy.stats.sobol_indices",
+        expected=[known.first_order.ravel(), known.total_order.ravel()], got=[first, total],
+        tolerance=1e-12, unit="1",
+    )  # fmt: skip
 
 
 def test_sobol_indices__bootstrap_covers(random, covers):

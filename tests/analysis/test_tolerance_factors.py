@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from sim.analysis.tolerance_factors import one_sided_factor, two_sided_factor
+from tests.outside import outside_check
 
 # R5.27: ISO 16269-6:2014 and Odeh and Owen (1980), recomputed. Columns: n, one-sided 90/95, 95/95,
 # 99/95, 99.865/90, two-sided 90/95, 95/95, 99/95 (share / confidence in per cent).
@@ -26,7 +27,11 @@ def test_factors__table(row):
     one = [one_sided_factor(size, p, 0.95) for p in (0.90, 0.95, 0.99)]
     one.append(one_sided_factor(size, 0.99865, 0.90))
     two = [two_sided_factor(size, p, 0.95) for p in (0.90, 0.95, 0.99)]
-    assert one + two == pytest.approx(row[1:], abs=6e-5)
+    outside_check(
+        what=f"normal tolerance factors, n = {size}, one- and two-sided",
+        source="ISO 16269-6:2014, Odeh and Owen (1980); R5.26 and R5.27, recomputed, from memory",
+        expected=row[1:], got=one + two, tolerance=6e-5, unit="1",
+    )  # fmt: skip
 
 
 # R5.28: printed in P. M. Berthouex and L. C. Brown, Statistics for Environmental Engineers, Table
@@ -43,7 +48,11 @@ def test_factors__table(row):
 )
 def test_two_sided_factor__printed(size, printed):
     found = [two_sided_factor(size, p, 0.95) for p in (0.90, 0.95, 0.99)]
-    assert found == pytest.approx(printed, abs=6e-3)
+    outside_check(
+        what=f"two-sided normal tolerance factors, n = {size}, 90, 95, 99 % at 95 %",
+        source="printed in Berthouex and Brown, Table 21.1; R5.28", expected=printed, got=found,
+        tolerance=6e-3, unit="1",
+    )  # fmt: skip
 
 
 def test_factors__worked_case_of_nist():
@@ -51,10 +60,17 @@ def test_factors__worked_case_of_nist():
 
     The page prints approximations (1.8751896 and 2.2173159); the exact values are near them.
     """
-    assert one_sided_factor(43, 0.90, 0.99) == pytest.approx(1.8740, abs=6e-5)
-    assert two_sided_factor(43, 0.90, 0.99) == pytest.approx(2.2228, abs=6e-5)
-    assert one_sided_factor(43, 0.90, 0.99) == pytest.approx(1.8751896, rel=1e-3)
-    assert two_sided_factor(43, 0.90, 0.99) == pytest.approx(2.2173159, rel=3e-3)
+    found = one_sided_factor(43, 0.90, 0.99), two_sided_factor(43, 0.90, 0.99)
+    outside_check(
+        what="tolerance factors, n = 43, 90 % at 99 %, exact", source="R5.29, recomputed",
+        expected=(1.8740, 2.2228), got=found, tolerance=6e-5, unit="1",
+    )  # fmt: skip
+    outside_check(
+        what="tolerance factors, n = 43, 90 % at 99 %, printed approximations",
+        source="NIST/SEMATECH e-Handbook 7.2.6.3, by a page that cites it; R5.29",
+        expected=(1.8751896, 2.2173159), got=found, tolerance=(1e-3 * 1.8751896, 3e-3 * 2.2173159),
+        unit="1",
+    )  # fmt: skip
 
 
 def test_factors__refuse_one_value():

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from sim.ensemble.burn_match import Burn, burn_down, light_point, solve
+from tests.outside import outside_check
 
 G = 9.80665
 HEIGHT = 50.0
@@ -29,9 +30,16 @@ def level_burn(ratio, end):
 )
 def test_light_point__drop_from_rest(ratio, height, sink, burn_time):
     found = light_point(level_burn(ratio, burn_time))
-    assert found.height == pytest.approx(height, rel=2e-4)
-    assert found.sink == pytest.approx(sink, rel=1e-4)
-    assert found.apogee == pytest.approx(HEIGHT, rel=2e-4)
+    outside_check(
+        what=f"height to light at, and top, dropped from 50 m, thrust to weight {ratio}",
+        source="kinematics; R11.2, derived", expected=(height, HEIGHT),
+        got=(found.height, found.apogee), relative=2e-4, unit="m",
+    )  # fmt: skip
+    outside_check(
+        what=f"sink rate at the light, dropped from 50 m, thrust to weight {ratio}",
+        source="kinematics; R11.2, derived", expected=sink, got=found.sink, relative=1e-4,
+        unit="m/s",
+    )  # fmt: skip
 
 
 @pytest.mark.parametrize(("low", "speed"), [(0.01, 3.1316), (0.03, 5.4240), (0.05, 7.0024)])
@@ -41,7 +49,10 @@ def test_burn_down__weak_thrust(low, speed, ratio):
     at = HEIGHT / ratio
     sink = math.sqrt(2.0 * G * (HEIGHT - at))
     found, stopped = burn_down(level_burn(ratio, 30.0), at, sink, 1.0 - low)
-    assert found == pytest.approx(speed, rel=1e-3)
+    outside_check(
+        what=f"touchdown with {100 * low:.0f} % too little thrust, thrust to weight {ratio}",
+        source="kinematics; R11.3, derived", expected=speed, got=found, relative=1e-3, unit="m/s",
+    )  # fmt: skip
     assert math.isnan(stopped)
 
 
@@ -51,7 +62,10 @@ def test_burn_down__strong_thrust_stops_above_the_ground(high, height):
     at = HEIGHT / 1.8
     sink = math.sqrt(2.0 * G * (HEIGHT - at))
     _, stopped = burn_down(level_burn(1.8, 30.0), at, sink, 1.0 + high)
-    assert stopped == pytest.approx(height, rel=2e-3)
+    outside_check(
+        what=f"height of the stop with {100 * high:.0f} % too much thrust, thrust to weight 1.8",
+        source="kinematics; R11.4, derived", expected=height, got=stopped, relative=2e-3, unit="m",
+    )  # fmt: skip
 
 
 @pytest.mark.parametrize(("off", "speed"), [(0.1, 1.8789), (0.25, 2.9709), (1.0, 5.9417)])
@@ -59,7 +73,11 @@ def test_burn_down__height_known_high(off, speed):
     """R11.5, thrust to weight 1.8: lit so much lower than it should be."""
     at = HEIGHT / 1.8 - off
     sink = math.sqrt(2.0 * G * (HEIGHT - at))
-    assert burn_down(level_burn(1.8, 30.0), at, sink)[0] == pytest.approx(speed, rel=2e-3)
+    outside_check(
+        what=f"touchdown when lit {off} m too low, thrust to weight 1.8",
+        source="kinematics; R11.5, derived", expected=speed,
+        got=burn_down(level_burn(1.8, 30.0), at, sink)[0], relative=2e-3, unit="m/s",
+    )  # fmt: skip
 
 
 @pytest.mark.parametrize(("late", "speed"), [(0.02, 3.8484), (0.05, 6.1061), (0.1, 8.6853)])
@@ -68,7 +86,10 @@ def test_burn_down__late_light(late, speed):
     at = HEIGHT / 1.8
     sink = math.sqrt(2.0 * G * (HEIGHT - at))
     found, _ = burn_down(level_burn(1.8, 30.0), at, sink, late=late)
-    assert found == pytest.approx(speed, rel=1e-3)
+    outside_check(
+        what=f"touchdown when lit {1000 * late:.0f} ms late, thrust to weight 1.8",
+        source="kinematics; R11.6, derived", expected=speed, got=found, relative=1e-3, unit="m/s",
+    )  # fmt: skip
 
 
 def test_light_point__with_mass_flow():
@@ -76,8 +97,15 @@ def test_light_point__with_mass_flow():
     end = 2.786480
     burn = Burn(np.array([0.0, end]), np.full(2, 25.0), 0.02 * end, 1.5, G)
     found = light_point(burn)
-    assert found.sink == pytest.approx(20.0, rel=1e-4)
-    assert found.height == pytest.approx(28.280858, rel=1e-4)
+    source = "rocket equation with gravity; R11.7, derived"
+    outside_check(
+        what="sink rate that 25 N take out of 1.5 kg in 2.78648 s", source=source, expected=20.0,
+        got=found.sink, relative=1e-4, unit="m/s",
+    )  # fmt: skip
+    outside_check(
+        what="height over which they do", source=source, expected=28.280858, got=found.height,
+        relative=1e-4, unit="m",
+    )  # fmt: skip
 
 
 def test_light_point__motor_too_weak_or_too_strong():

@@ -8,6 +8,7 @@ import pytest
 from sim.ensemble.derived import derive, impulse_class
 from sim.ensemble.plumb_flight import body_of
 from sim.scenario import load_scenario
+from tests.outside import outside_check
 
 HERON = Path(__file__).parents[2] / "scenarios" / "heron.toml"
 
@@ -37,8 +38,15 @@ def test_motor__triangle_of_thrust():
     curve = "landing_motor.curve=[[0.0, 0.0], [1.0, 40.0], [2.5, 20.0], [4.0, 0.0]]"
     fixed = 'landing_motor.temperature_sensitivity="0 1/K"'  # a cold grain burns longer
     found, _ = figures(load_scenario(HERON, [curve, fixed]))
-    assert found["landing_total_impulse"].value == pytest.approx(80.0, rel=1e-9)
-    assert found["landing_burn_time"].value == pytest.approx(3.8, rel=1e-9)
+    source = "NFPA 1125, by a maker's note; R7.2"
+    outside_check(
+        what="impulse of a triangle of thrust, 40 N, 4 s", source=source, expected=80.0,
+        got=found["landing_total_impulse"].value, relative=1e-9, unit="N s",
+    )  # fmt: skip
+    outside_check(
+        what="burn time of a triangle of thrust, base 4 s", source=source, expected=3.8,
+        got=found["landing_burn_time"].value, relative=1e-9, unit="s",
+    )  # fmt: skip
     assert "class F" in found["landing_total_impulse"].note
 
 
@@ -49,9 +57,12 @@ def test_velocity__against_the_rocket_equation(heron):
     dry = numbers["vehicle.dry_mass"].value
     burnt = numbers["landing_motor.propellant_mass"].value
     exhaust = found["landing_total_impulse"].value / burnt
-    assert found["velocity_removable"].value == pytest.approx(
-        exhaust * math.log((dry + burnt) / dry), rel=1e-9
-    )
+    outside_check(
+        what="velocity that the landing motor can remove, in vacuum",
+        source="rocket equation; R11.7, derived",
+        expected=exhaust * math.log((dry + burnt) / dry), got=found["velocity_removable"].value,
+        relative=1e-9, unit="m/s",
+    )  # fmt: skip
 
 
 def test_authority__thrust_times_arm_over_inertia(heron):

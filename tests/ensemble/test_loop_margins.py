@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from sim.ensemble.loop_margins import Loop, find_margins
+from tests.outside import outside_check
 
 PLAIN = {"stiffness": 36.0, "rate_gain": 9.6}
 
@@ -23,8 +24,16 @@ def decibels(factor):
 def test_margins__proportional_and_rate_in_closed_form(damping, degrees):  # R10.2
     found = find_margins(Loop(36.0, 12.0 * damping))
     crossover = 6.0 * np.sqrt(2 * damping**2 + np.sqrt(4 * damping**4 + 1))
-    assert found.crossover == pytest.approx(crossover, rel=1e-5)
-    assert np.degrees(found.phase_margin) == pytest.approx(degrees, abs=1e-3)
+    outside_check(
+        what=f"crossover of the plain loop, damping {damping}",
+        source="closed form; R10.2, derived", expected=crossover, got=found.crossover,
+        relative=1e-5, unit="rad/s",
+    )  # fmt: skip
+    outside_check(
+        what=f"phase margin of the plain loop, damping {damping}",
+        source="python-control; R10.2, recomputed", expected=degrees,
+        got=np.degrees(found.phase_margin), tolerance=1e-3, unit="deg",
+    )  # fmt: skip
     assert found.gain_margin == np.inf
     assert found.gain_reduction == 0.0
 
@@ -42,13 +51,24 @@ def test_margins__proportional_and_rate_in_closed_form(damping, degrees):  # R10
 )
 def test_margins__with_servo_and_delay(servo, delay, phase, gain):
     found = find_margins(Loop(**PLAIN, servo_frequency=servo, delay=delay))
-    assert np.degrees(found.phase_margin) == pytest.approx(phase, abs=0.006)
-    assert decibels(found.gain_margin) == pytest.approx(gain, abs=0.006)
+    case = f"servo {servo:.0f} rad/s, {1000 * delay:.0f} ms late"
+    source = "python-control; R10.3 and R10.4, recomputed"
+    outside_check(
+        what=f"phase margin, {case}", source=source, expected=phase,
+        got=np.degrees(found.phase_margin), tolerance=0.006, unit="deg",
+    )  # fmt: skip
+    outside_check(
+        what=f"gain margin, {case}", source=source, expected=gain,
+        got=decibels(found.gain_margin), tolerance=0.006, unit="dB",
+    )  # fmt: skip
 
 
 def test_margins__delay_that_is_borne():  # R10.3, R10.4
     loop = Loop(**PLAIN, servo_frequency=40.0)
-    assert find_margins(loop).delay_margin == pytest.approx(83.55e-3, abs=5e-6)
+    outside_check(
+        what="delay margin, servo 40 rad/s", source="python-control; R10.3, recomputed",
+        expected=83.55, got=1e3 * find_margins(loop).delay_margin, tolerance=5e-3, unit="ms",
+    )  # fmt: skip
     late = Loop(**PLAIN, servo_frequency=40.0, delay=0.02)
     assert find_margins(late).delay_margin == pytest.approx(63.5e-3, abs=6e-5)
 
@@ -56,12 +76,22 @@ def test_margins__delay_that_is_borne():  # R10.3, R10.4
 def test_margins__with_an_integral_the_gain_may_fall_only_so_far():  # R10.7
     found = find_margins(Loop(**PLAIN, integral=1.0, servo_frequency=40.0))
     assert found.crossover == pytest.approx(9.9154, abs=1e-4)
-    assert np.degrees(found.phase_margin) == pytest.approx(48.243, abs=1e-3)
-    assert found.gain_margin == pytest.approx(5.079345, rel=1e-5)
-    assert found.gain_reduction == pytest.approx(0.119629, rel=1e-5)
+    source = "python-control and root search; R10.7, recomputed"
+    outside_check(
+        what="phase margin with an integral, servo 40 rad/s", source=source, expected=48.243,
+        got=np.degrees(found.phase_margin), tolerance=1e-3, unit="deg",
+    )  # fmt: skip
+    outside_check(
+        what="factors by which the gain may rise and fall, with an integral", source=source,
+        expected=(5.079345, 0.119629), got=(found.gain_margin, found.gain_reduction),
+        relative=1e-5, unit="1",
+    )  # fmt: skip
     # without a servo, by Routh: ki / (K kd kp) exactly
     bare = find_margins(Loop(**PLAIN, integral=1.0))
-    assert bare.gain_reduction == pytest.approx(0.1041667, rel=1e-5)
+    outside_check(
+        what="factor by which the gain may fall, without a servo", source="Routh; R10.5, derived",
+        expected=0.1041667, got=bare.gain_reduction, relative=1e-5, unit="1",
+    )  # fmt: skip
 
 
 def test_margins__an_unstable_loop_has_a_negative_one():

@@ -12,6 +12,7 @@ from sim.ensemble.thrust_curves import reduced_curve
 from sim.errors import UserMistake
 from sim.flight_records import INPUTS
 from sim.scenario import load_scenario
+from tests.outside import outside_check
 
 HERON = Path(__file__).parents[2] / "scenarios" / "heron.toml"
 
@@ -100,7 +101,10 @@ def test_motor__grain_is_a_solid_cylinder(heron):
 
 def test_air__density_from_the_field_readings(heron):
     p = fields(heron, site__temperature=300.0, site__pressure=98000.0)
-    assert p["air_density"] == pytest.approx(98000.0 / (287.05287 * 300.0), rel=1e-14)  # R2.4
+    outside_check(
+        what="density at 300 K and 980 hPa", source="gas law; R2.4",
+        expected=98000.0 / (287.05287 * 300.0), got=p["air_density"], relative=1e-14, unit="kg/m3",
+    )  # fmt: skip
 
 
 def test_wind__blows_from_its_direction(heron):
@@ -116,7 +120,11 @@ def test_wind__log_law_at_twenty_feet():
     scenario = load_scenario(HERON, sets=["wind.law=log", "wind.roughness=0.03 m"])
     p = fields(scenario, wind__speed=4.0)
     expected = 4.0 * np.log(6.096 / 0.03) / np.log(p["wind_reference_height"] / 0.03)  # R3.3
-    assert p["turbulence_speed"] == pytest.approx(expected)
+    outside_check(
+        what="wind at 20 ft by the log law, 4 m/s at the reference",
+        source="Stull; Panofsky and Dutton (1984); R3.3, from memory", expected=expected,
+        got=p["turbulence_speed"], relative=1e-6, unit="m/s",
+    )  # fmt: skip
 
 
 def test_servo__delay_weights_interpolate_between_ticks(heron):

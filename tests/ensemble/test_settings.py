@@ -10,6 +10,7 @@ from sim.avionics.memory import SETTINGS
 from sim.ensemble.settings import computer_settings
 from sim.errors import UserMistake
 from tests.avionics.heron_numbers import heron
+from tests.outside import outside_check
 
 
 def test_settings__every_field_once():
@@ -59,8 +60,11 @@ def test_ignition_table__level_motor_without_drag_or_delay():
     """h = v^2 / (2 g (n - 1)) for constant n = T / (m g) (R11.1, kinematics)."""
     plan = plan_landing(level_motor(authority=0.0))
     assert plan.boost_end == 0.0
-    expected = SINK_RATES**2 / (2.0 * 9.80665 * 0.8)
-    np.testing.assert_allclose(plan.ignition_heights, expected, rtol=1e-9)
+    outside_check(
+        what="ignition height of a level motor, thrust to weight 1.8, all sink rates",
+        source="kinematics; R11.1, derived", expected=SINK_RATES**2 / (2.0 * 9.80665 * 0.8),
+        got=plan.ignition_heights, relative=1e-9, unit="m",
+    )  # fmt: skip
 
 
 def test_ignition_table__delay_is_fallen_through():

@@ -10,6 +10,7 @@ from sim.ensemble.prepare import flight_inputs
 from sim.flight_records import INPUTS
 from sim.scenario import load_scenario
 from tests.flight.eight import HERON, STANDARD_GRAVITY, burning, fly_eight, rotation
+from tests.outside import outside_check
 
 CENTRE = -0.25  # m, body coordinate of the centre of gravity of the body in brick.toml
 
@@ -41,15 +42,23 @@ def test_jet_damping__of_pitch_and_spin():
         "start_rate_z": np.where(lanes == 1, 1.0, 0.0),
     }  # fmt: skip
     flown = fly_eight(changes=changes, longest=3.0, curves={"ascent_curve": curve})
-    assert flown.at(3.0, 0, "rate_y") == pytest.approx([0.780508310], abs=1e-8)
-    assert flown.at(3.0, 1, "rate_z") == pytest.approx([0.780508310], abs=1e-8)
+    source = "Thomson (1961) ch. 8; Rott and Pottsepp (1964); R1.10, from memory"
+    outside_check(
+        what="rates left by 3 s of jet damping, about y and z", source=source,
+        expected=[0.780508310, 0.780508310],
+        got=[flown.at(3.0, 0, "rate_y")[0], flown.at(3.0, 1, "rate_z")[0]], tolerance=1e-8,
+        unit="rad/s",
+    )  # fmt: skip
     left = (spin_inertia - flow * spin_gyration**2 * 3.0) / spin_inertia
     expected = left ** (exit_gyration**2 / spin_gyration**2 - 1.0)
-    assert flown.at(3.0, 2, "rate_x") == pytest.approx([expected], abs=1e-8)
+    outside_check(
+        what="spin left by 3 s of jet damping", source=source, expected=[expected],
+        got=flown.at(3.0, 2, "rate_x"), tolerance=1e-8, unit="rad/s",
+    )  # fmt: skip
 
 
 def test_rocket_equation__speed_height_and_mass():
-    # rocket equation with gravity; R11.7
+    source = "rocket equation with gravity; R11.7, derived"
     curve, motor = burning(thrust=25.0, flow=0.02, seconds=10.0)
     grain = motor["ascent_propellant"]
     aft = np.where(np.arange(8) == 1, CENTRE - 0.4, CENTRE)  # lane 1: the centre creeps forward
@@ -59,9 +68,18 @@ def test_rocket_equation__speed_height_and_mass():
     }  # fmt: skip
     flown = fly_eight(changes=changes, longest=3.0, curves={"ascent_curve": curve})
     for lane in (0, 1):
-        assert flown.at(2.0, lane, "velocity_up") == pytest.approx([-5.827460], abs=2e-6)
+        grain_at = ("at the centre", "aft")[lane]
+        outside_check(
+            what=f"velocity after 2 s of burning, grain {grain_at}", source=source,
+            expected=[-5.827460], got=flown.at(2.0, lane, "velocity_up"), tolerance=2e-6,
+            unit="m/s",
+        )  # fmt: skip
         # the hull's own way, whatever the centre of gravity does inside it
-        assert flown.at(2.0, lane, "true_unit_up") == pytest.approx([-25.979655], abs=2e-6)
+        outside_check(
+            what=f"way of the hull in 2 s of burning, grain {grain_at}", source=source,
+            expected=[-25.979655], got=flown.at(2.0, lane, "true_unit_up"), tolerance=2e-6,
+            unit="m",
+        )  # fmt: skip
     assert flown.at(2.0, 0, "up") - 1000.0 == pytest.approx([-25.979655], abs=2e-6)
     creep = 0.02 * 2.0 * 0.4 * (1.5 - grain) / (1.5 * (1.5 - 0.04))
     hull_and_creep = flown.at(2.0, 1, "true_unit_up") + creep
@@ -69,10 +87,16 @@ def test_rocket_equation__speed_height_and_mass():
     rising = int(np.flatnonzero(flown["velocity_up"][:, 0] > 0.0)[0])
     speed = flown["velocity_up"][rising - 1 : rising + 1, 0]
     stop = flown.time[rising - 1] - speed[0] * 0.005 / (speed[1] - speed[0])
-    assert stop == pytest.approx(2.786480, abs=1e-5)
+    outside_check(
+        what="time until the burn has stopped the sinking", source=source, expected=2.786480,
+        got=stop, tolerance=1e-5, unit="s",
+    )  # fmt: skip
     after = 0.005 - 0.0025  # a row shows the mass in the middle of its last step
     mass = flown["mass"][rising, 0] + 0.02 * (flown.time[rising] - after - stop)
-    assert mass == pytest.approx(1.444270, abs=1e-6)
+    outside_check(
+        what="mass left then", source=source, expected=1.444270, got=mass, tolerance=1e-6,
+        unit="kg",
+    )  # fmt: skip
 
 
 @pytest.fixture(scope="module")

@@ -7,6 +7,7 @@ import pytest
 
 from sim.physics import aerodynamics
 from tests.flight.eight import STANDARD_GRAVITY, fly_eight
+from tests.outside import outside_check
 
 FOOT = 0.3048
 SEA_LEVEL_DENSITY = 1.225  # kg/m3
@@ -44,15 +45,30 @@ def sphere():
 )
 def test_dropped_sphere__height_and_speed_after_30_s(sphere, lane, height, speed):
     up, sinking = sphere.at(30.0, lane, "up", "velocity_up")
-    assert up == pytest.approx(height, abs=0.01 * FOOT)
-    assert -sinking == pytest.approx(speed, abs=1e-3 * FOOT)
+    case = ("inverse square", "constant")[lane]
+    source = "NASA/TM-2015-218675, check-case 4, its equations; R1.20, recomputed"
+    outside_check(
+        what=f"height of the dropped sphere after 30 s, {case} gravity", source=source,
+        expected=height, got=up, tolerance=0.01 * FOOT, unit="m",
+    )  # fmt: skip
+    outside_check(
+        what=f"its sink rate, {case} gravity", source=source, expected=speed, got=-sinking,
+        tolerance=1e-3 * FOOT, unit="m/s",
+    )  # fmt: skip
 
 
 def test_dropped_sphere__near_the_published_flight(sphere):
     # the published rates' spread between tools is 0.03 % of the peak and more; R1.18
     up, sinking = sphere.at(30.0, 0, "up", "velocity_up")
-    assert up / FOOT == pytest.approx(16231.30691, abs=0.01)
-    assert -sinking / FOOT == pytest.approx(867.1047769, abs=1e-3)
+    source = "NASA/TM-2015-218675, check-case 4, published flight; R1.17"
+    outside_check(
+        what="height of the dropped sphere after 30 s", source=source, expected=16231.30691,
+        got=up / FOOT, tolerance=0.01, unit="ft",
+    )  # fmt: skip
+    outside_check(
+        what="sink rate of the dropped sphere after 30 s", source=source, expected=867.1047769,
+        got=-sinking / FOOT, tolerance=1e-3, unit="ft/s",
+    )  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -74,11 +90,20 @@ def test_vertical_shot__top(shot):
     last = int(np.flatnonzero(rising)[-1])
     speed = shot["velocity_up"][last : last + 2, lane]
     share = speed[0] / (speed[0] - speed[1])
-    assert shot.time[last] + 0.005 * share == pytest.approx(2.596067, abs=1e-6)
+    source = "closed form, any mechanics text; R1.11, from memory"
+    told = shot.outcomes
     top = shot["up"][last, lane] + 0.5 * speed[0] * share * 0.005
-    assert top - 1000.0 == pytest.approx(35.802751, abs=1e-6)
-    assert shot.outcomes["apogee_time"][lane] == pytest.approx(2.596067, abs=1e-5)
-    assert shot.outcomes["apogee_height"][lane] - 1000.0 == pytest.approx(35.802751, abs=1e-5)
+    outside_check(
+        what="time to the top of a shot with drag: trace, outcome", source=source,
+        expected=(2.596067, 2.596067),
+        got=(shot.time[last] + 0.005 * share, told["apogee_time"][lane]), tolerance=(1e-6, 1e-5),
+        unit="s",
+    )  # fmt: skip
+    outside_check(
+        what="height of the top of a shot with drag: trace, outcome", source=source,
+        expected=(35.802751, 35.802751),
+        got=(top - 1000.0, told["apogee_height"][lane] - 1000.0), tolerance=(1e-6, 1e-5), unit="m",
+    )  # fmt: skip
 
 
 def test_vertical_shot__back_at_the_start(shot):
@@ -88,8 +113,15 @@ def test_vertical_shot__back_at_the_start(shot):
     pull = (speed[after] - speed[after - 1]) / 0.005
     back = height[after] / speed[after]
     back = height[after] / (speed[after] - 0.5 * pull * back)
-    assert shot.time[after] - back == pytest.approx(2.596067 + 2.810838, abs=3e-6)
-    assert -(speed[after] - pull * back) == pytest.approx(23.629889, abs=1e-4)
+    source = "closed form, any mechanics text; R1.11, from memory"
+    outside_check(
+        what="time until a shot with drag is back", source=source, expected=2.596067 + 2.810838,
+        got=shot.time[after] - back, tolerance=3e-6, unit="s",
+    )  # fmt: skip
+    outside_check(
+        what="sink rate of a shot with drag when back", source=source, expected=23.629889,
+        got=-(speed[after] - pull * back), tolerance=1e-4, unit="m/s",
+    )  # fmt: skip
 
 
 def test_ball__falls_the_same_whatever_its_attitude(shot):
@@ -108,6 +140,13 @@ def test_first_touch__is_found_on_the_ground_itself():
     )  # fmt: skip
     fall = heights - 0.25
     time = np.sqrt(2.0 * fall / STANDARD_GRAVITY)
-    assert flown.outcomes["contact_time"] == pytest.approx(time, abs=1e-7)
-    assert flown.outcomes["sink_rate"] == pytest.approx(STANDARD_GRAVITY * time, abs=1e-6)
+    outside_check(
+        what="time of first touch after a free fall of 3 to 30 m", source="Torricelli; mechanics",
+        expected=time, got=flown.outcomes["contact_time"], tolerance=1e-7, unit="s",
+    )  # fmt: skip
+    outside_check(
+        what="sink rate at first touch after a free fall of 3 to 30 m",
+        source="Torricelli; mechanics", expected=STANDARD_GRAVITY * time,
+        got=flown.outcomes["sink_rate"], tolerance=1e-6, unit="m/s",
+    )  # fmt: skip
     assert flown.outcomes["lateral_speed"] == pytest.approx(np.full(8, 2.0), abs=1e-12)

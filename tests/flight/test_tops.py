@@ -7,6 +7,7 @@ import pytest
 from scipy.special import ellipj, ellipk
 
 from tests.flight.eight import fly_eight, quaternion_product, rotation, same_attitude
+from tests.outside import outside_check
 
 # lanes: what turns in each, as inertia about x, y, z and rates at the start
 SYMMETRIC, ASYMMETRIC, FLIPS, BRICK, STEADY, SKEWED = 0, 1, (2, 3, 4), 5, 6, 7
@@ -85,8 +86,17 @@ SYMMETRIC_TABLE = {
 @pytest.mark.parametrize("time", SYMMETRIC_TABLE)
 def test_symmetric_top__rates_and_attitude(tops, time):
     w1, w2, qw, q1, q2, q3 = SYMMETRIC_TABLE[time]
-    assert tops.rates(time, SYMMETRIC) == pytest.approx([2.0, w1, w2], abs=2e-9)
-    assert same_attitude(turn_since_start(tops, time, SYMMETRIC), [qw, q3, q1, q2]) < 1e-8
+    source = "Goldstein, ch. 5; Landau and Lifshitz, par. 33; R1.2 and R1.3, derived, from memory"
+    outside_check(
+        what=f"rates of a free symmetric top after {time} s", source=source,
+        expected=[2.0, w1, w2], got=tops.rates(time, SYMMETRIC), tolerance=2e-9, unit="rad/s",
+    )  # fmt: skip
+    outside_check(
+        what=f"attitude of a free symmetric top after {time} s, largest part of the difference",
+        source=source, expected=0.0,
+        got=same_attitude(turn_since_start(tops, time, SYMMETRIC), [qw, q3, q1, q2]),
+        tolerance=1e-8, unit="1",
+    )  # fmt: skip
 
 
 # Landau and Lifshitz, Mechanics, par. 37 (from memory); R1.4.
@@ -100,7 +110,12 @@ ASYMMETRIC_TABLE = {
 
 @pytest.mark.parametrize("time", ASYMMETRIC_TABLE)
 def test_asymmetric_top__rates(tops, time):
-    assert tops.rates(time, ASYMMETRIC) == pytest.approx(ASYMMETRIC_TABLE[time], abs=5e-11)
+    outside_check(
+        what=f"rates of a free asymmetric top after {time} s",
+        source="Landau and Lifshitz, Mechanics, par. 37; R1.4, from memory",
+        expected=ASYMMETRIC_TABLE[time], got=tops.rates(time, ASYMMETRIC), tolerance=5e-11,
+        unit="rad/s",
+    )  # fmt: skip
 
 
 @pytest.mark.parametrize(
@@ -115,7 +130,11 @@ def test_intermediate_axis__interval_between_reversals(tops, lane, interval):
     after = int(np.flatnonzero(rate < 0.0)[0])
     share = rate[after - 1] / (rate[after - 1] - rate[after])
     first = tops.time[after - 1] + share * (tops.time[after] - tops.time[after - 1])
-    assert 2.0 * first == pytest.approx(interval, abs=2e-6)
+    outside_check(
+        what=f"time between reversals about the middle axis, start {BODIES[lane][1][2]} off",
+        source="Jacobi form, Landau and Lifshitz, par. 37; R1.6, from memory", expected=interval,
+        got=2.0 * first, tolerance=2e-6, unit="s",
+    )  # fmt: skip
 
 
 # NASA/TM-2015-218675, check-case 2, through the Jacobi form; R1.19. Published at 30 s: 12.618424,
@@ -129,7 +148,12 @@ BRICK_TABLE = {
 
 @pytest.mark.parametrize("time", BRICK_TABLE)
 def test_tumbling_brick__rates(tops, time):
-    assert tops.rates(time, BRICK) / DEGREE == pytest.approx(BRICK_TABLE[time], abs=1e-4)
+    outside_check(
+        what=f"rates of the tumbling brick after {time} s",
+        source="NASA/TM-2015-218675, check-case 2, through the Jacobi form; R1.19, recomputed",
+        expected=BRICK_TABLE[time], got=tops.rates(time, BRICK) / DEGREE, tolerance=1e-4,
+        unit="deg/s",
+    )  # fmt: skip
 
 
 @pytest.mark.parametrize("time", [5.0, 17.0, 30.0])
@@ -151,7 +175,11 @@ def test_tumbling_brick__rates_of_its_own_jacobi_form(tops, time):
     m = (two - one) * short / ((three - two) * long)
     phase = inverse_sn_cn(start[1] / crest[1], start[0] / crest[0], m)
     sn, cn, dn, _ = ellipj(speed * time + phase, m)
-    assert tops.rates(time, BRICK) == pytest.approx(crest * [cn, sn, dn], abs=1e-9)
+    outside_check(
+        what=f"rates of the tumbling brick after {time:.0f} s, its own inertias",
+        source="Landau and Lifshitz, par. 37, from memory; scipy.special.ellipj",
+        expected=crest * [cn, sn, dn], got=tops.rates(time, BRICK), tolerance=1e-9, unit="rad/s",
+    )  # fmt: skip
 
 
 def inverse_sn_cn(sn, cn, m):
@@ -170,7 +198,12 @@ def inverse_sn_cn(sn, cn, m):
 def test_steady_turn__quaternion(tops):
     # any text, for instance Kuipers, Quaternions and Rotation Sequences; R1.7
     turn = turn_since_start(tops, 2.0, STEADY)
-    assert turn == pytest.approx([0.81594097, 0.28135775, -0.18757183, 0.46892958], abs=1e-8)
+    outside_check(
+        what="quaternion after 2 s at a steady rate",
+        source="Kuipers, Quaternions and Rotation Sequences; R1.7, from memory",
+        expected=[0.81594097, 0.28135775, -0.18757183, 0.46892958], got=turn, tolerance=1e-8,
+        unit="1",
+    )  # fmt: skip
 
 
 @pytest.mark.parametrize("lane", range(8))
@@ -208,7 +241,15 @@ def test_step__error_falls_with_its_fourth_power():
     for step, expected in published.items():
         flown = fly_eight(changes=body, longest=10.0, tick=step)
         error = np.max(np.abs(flown.rates(10.0, 0) - ASYMMETRIC_TABLE[10]))
-        assert error == pytest.approx(expected, rel=2e-3)
+        outside_check(
+            what=f"error of a free top's rates after 10 s in steps of {step} s",
+            source="Runge-Kutta 4 elsewhere; R13.1, recomputed", expected=expected, got=error,
+            relative=2e-3, unit="rad/s",
+        )  # fmt: skip
         errors.append(error)
-    ratios = np.array(errors[:-1]) / errors[1:]
-    assert ratios == pytest.approx([16.19, 16.14, 16.08], abs=0.1)
+    outside_check(
+        what="error at a step over that at half of it",
+        source="fourth order; Hairer, Norsett and Wanner; R13.1, recomputed",
+        expected=[16.19, 16.14, 16.08], got=np.array(errors[:-1]) / errors[1:], tolerance=0.1,
+        unit="1",
+    )  # fmt: skip

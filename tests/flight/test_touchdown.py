@@ -11,6 +11,7 @@ import pytest
 from sim.flight_records import AT_REST, TIPPED
 from tests.flight.eight import STANDARD_GRAVITY
 from tests.flight.stool import EDGE, HEIGHT, INERTIA, JUST, LANES, MASS, drop, set_down, stool_on
+from tests.outside import outside_check
 
 
 @pytest.fixture(scope="module")
@@ -36,7 +37,11 @@ def test_hunt_crossley__restitution(stool):
         ground_stiffness=np.where(LANES >= 5, 1e6, 5e4),
     )  # fmt: skip
     found = [rebound(flown, lane) for lane in LANES]
-    assert found == pytest.approx(wanted, abs=3e-3)
+    outside_check(
+        what="restitution with Hunt-Crossley damping, eight lanes",
+        source="Hunt and Crossley (1975); R8.12 and R8.14, derived", expected=wanted, got=found,
+        tolerance=3e-3, unit="1",
+    )  # fmt: skip
 
 
 # Schwager and Poeschel (2007), contact ends at zero force; R8.14
@@ -49,7 +54,11 @@ def test_spring_dashpot__restitution(stool):
         steps=100,
     )  # fmt: skip
     wanted = [0.744079, 0.571740, 0.450975, 0.298436] * 2
-    assert [rebound(flown, lane) for lane in LANES] == pytest.approx(wanted, abs=3e-3)
+    outside_check(
+        what="restitution of spring and dashpot, damping ratios 0.1 to 0.5",
+        source="Schwager and Poeschel (2007); R8.14, from memory", expected=wanted,
+        got=[rebound(flown, lane) for lane in LANES], tolerance=3e-3, unit="1",
+    )  # fmt: skip
 
 
 # v^2 / (2 mu g), mechanics; R8.17
@@ -63,7 +72,10 @@ def test_slide__distance(stool):
     sliding = speed - 0.25 * flown.outcomes["sink_rate"]
     wanted = sliding**2 / (2.0 * 0.25 * STANDARD_GRAVITY)
     moved = flown.outcomes["rest_east"] - flown.outcomes["landing_east"]
-    assert moved == pytest.approx(wanted, rel=0.02, abs=1e-3)
+    outside_check(
+        what="way slid from 0.3 to 1.0 m/s, friction 0.25", source="mechanics; R8.17, recomputed",
+        expected=wanted, got=moved, tolerance=np.maximum(0.02 * wanted, 1e-3), unit="m",
+    )  # fmt: skip
     assert flown.outcomes["slide_distance"] == pytest.approx(wanted, rel=0.03, abs=2e-3)
 
 
@@ -76,9 +88,11 @@ def test_slope__holds_below_the_friction_angle_and_slides_above(stool):
         friction_kinetic=friction, start_tilt=slope, start_tilt_direction=np.pi / 2,
         bristle_damping=30.0, start_up=set_down(slope), ground_dashpot=60.0,
     )  # fmt: skip
-    holds = slope < np.arctan(friction)
-    assert np.all(flown.outcomes["ending"][holds] == AT_REST)
-    assert np.all(flown.outcomes["ending"][~holds] != AT_REST)
+    outside_check(
+        what="on slopes of 2 to 20 deg, friction angle 14.5 deg: holds, 1, or slides, 0",
+        source="mechanics; R8.17", expected=slope < np.arctan(friction),
+        got=flown.outcomes["ending"] == AT_REST, tolerance=0, unit="1",
+    )  # fmt: skip
 
 
 def test_slope__creeps_less_than_a_millimetre_in_ten_seconds(stool):
@@ -98,7 +112,10 @@ def test_slope__creeps_less_than_a_millimetre_in_ten_seconds(stool):
 # atan(r / h), geometry; R9.2: 27.9384 deg for four legs, less the slope downhill
 def test_static_tilt_limit(stool):
     limit = np.arctan(EDGE / HEIGHT)
-    assert np.rad2deg(limit) == pytest.approx(27.9384, abs=1e-4)
+    outside_check(
+        what="static tilt limit of the stool's four feet", source="geometry; R9.2, recomputed",
+        expected=27.9384, got=np.rad2deg(limit), tolerance=1e-4, unit="deg",
+    )  # fmt: skip
     share = np.array([0.5, 0.8, 0.95, 0.985, 1.015, 1.03, 1.1, 1.3])
     # held at a tilt, then let go; the edge between two feet down (first azimuth 45 deg)
     flown = drop(
@@ -108,7 +125,11 @@ def test_static_tilt_limit(stool):
         bristle_stiffness=5e5, bristle_damping=100.0, steps=40,
     )  # fmt: skip
     tipped = flown.outcomes["ending"] == TIPPED
-    assert list(tipped) == list(share > 1.0)
+    outside_check(
+        what="let go at 0.5 to 1.3 of the static tilt limit: tips, 1, or not, 0",
+        source="geometry; R9.2, recomputed", expected=share > 1.0, got=tipped, tolerance=0,
+        unit="1",
+    )  # fmt: skip
 
 
 # sqrt(2 g dh Ip / (m h^2)) with feet that stop dead; derived, R9.3 and R9.4: 1.35778 m/s
@@ -126,7 +147,11 @@ def test_tip_over_speed(stool):
         bristle_stiffness=1e6, bristle_damping=600.0, steps=80,
     )  # fmt: skip
     tipped = flown.outcomes["ending"] == TIPPED
-    assert list(tipped) == list(share > 1.0)
+    outside_check(
+        what="set down at 0.7 to 1.3 of the speed that tips: tips, 1, or not, 0",
+        source="impulse and momentum; R9.3 and R9.4, derived", expected=share > 1.0, got=tipped,
+        tolerance=0, unit="1",
+    )  # fmt: skip
 
 
 def energy_of(flown, lane):

@@ -10,6 +10,7 @@ import pytest
 
 from sim.ensemble.air_shape import FinSet, Outline, shape_of
 from sim.ensemble.air_table import air_table
+from tests.outside import outside_check
 from tests.physics.room_kernels import carry_of, in_lanes, inputs_of, lanes, run_loads
 
 SEED = int(os.environ.get("SETDOWN_TEST_SEED", "20240607"))
@@ -76,7 +77,11 @@ def test_normal_force__jorgensen(around):
     pressure = HALF_DENSITY * SPEED**2 * AREA
     along = -(found[:, 1] * np.cos(around) + found[:, 2] * np.sin(around)) / pressure
     across = found[:, 2] * np.cos(around) - found[:, 1] * np.sin(around)
-    assert along == pytest.approx(list(JORGENSEN.values()), abs=6e-7)
+    outside_check(
+        what=f"normal force of a cylinder at 5 to 150 deg, blown from {around} rad around",
+        source="Jorgensen, NASA TR R-474; Allen and Perkins, NACA 1048; R6.6, from memory",
+        expected=list(JORGENSEN.values()), got=along, tolerance=6e-7, unit="1",
+    )  # fmt: skip
     assert across == pytest.approx(np.zeros(6), abs=1e-12)
 
 
@@ -156,7 +161,11 @@ def test_pure_turning__strip_theory():
     for rate in (0.5, -3.0):
         found = loads([0, 0, 0, rate, 0], **shape)[0]
         expected = -0.82 * HALF_DENSITY * 0.1 * rate * abs(rate) / 32.0
-        assert found[3] == pytest.approx(expected, rel=1e-9)
+        outside_check(
+            what=f"damping of a cylinder that turns at {rate} rad/s",
+            source="strip theory; R6.11, derived", expected=expected, got=found[3], relative=1e-9,
+            unit="N m",
+        )  # fmt: skip
         assert found[4] == 0.0
 
 
@@ -167,7 +176,11 @@ def test_turning_in_a_cross_wind__strip_theory():
     x = np.linspace(-0.5, 0.5, 20001)
     local = 8.0 + 0.01 * x
     expected = -0.82 * HALF_DENSITY * 0.1 * np.trapezoid(local * np.abs(local) * x, x)
-    assert found[0, 4] - found[1, 4] == pytest.approx(expected, rel=1e-3)
+    outside_check(
+        what="damping of a cylinder turning slowly in a cross-wind of 8 m/s",
+        source="strip theory, by quadrature; R6.11, derived", expected=expected,
+        got=found[0, 4] - found[1, 4], relative=1e-3, unit="N m",
+    )  # fmt: skip
 
 
 def test_petals__pull_the_tail_first():

@@ -8,6 +8,7 @@ import pytest
 from sim.flight_records import input_record
 from sim.lanes import kernel, load, spread, store
 from sim.physics import struts
+from tests.outside import outside_check
 from tests.physics.room_kernels import WIDTH, inputs_of, lanes
 
 AIR_PRESSURE, TEMPERATURE, GAS = 101325.0, 293.15, 287.05287
@@ -51,7 +52,11 @@ def test_orifice__flow_factor():
     out = np.zeros((len(ratios), WIDTH))
     run_flow(lanes(), wide(ratios), out)
     wanted = [0.684731, 0.684731, 0.676915, 0.638317, 0.560661, 0.422581, 0.307641, 0.140662, 0.0]
-    assert out[:, 0] == pytest.approx(wanted, abs=1.5e-6)
+    outside_check(
+        what="flow factor of an orifice, pressure ratios 0.1 to 1",
+        source="gas dynamics, any text; R8.1 to R8.3, recomputed", expected=wanted, got=out[:, 0],
+        tolerance=1.5e-6, unit="1",
+    )  # fmt: skip
 
 
 def gas(volume=1e-5, **more):
@@ -72,7 +77,12 @@ def test_orifice__mass_flow():
     out = np.zeros((2, WIDTH))
     run_gas(lanes(), h, wide([0.0, 0.0]), inputs, np.array([pressures, mass]), out)
     flow = (mass - out[1]) / h * 1e3
-    assert flow[:5] == pytest.approx([0.389319, 0.259546, 0.185067, 0.115826, 0.051654], rel=1e-4)
+    outside_check(
+        what="air through a 1 mm orifice from 300, 200, 150, 120, 105 kPa",
+        source="gas dynamics, any text; R8.7, recomputed",
+        expected=[0.389319, 0.259546, 0.185067, 0.115826, 0.051654], got=flow[:5], relative=1e-4,
+        unit="g/s",
+    )  # fmt: skip
 
 
 # R8.8: blow-down of 10 cm3 from 300 kPa, isothermal and adiabatic, in closed form while choked
@@ -87,7 +97,11 @@ def test_blow_down(exponent, wanted):
     start = wide([300e3, mass])
     run_gas(lanes(), h, wide([0.0] * (steps + 1)), gas(gas_exponent=exponent), start, out)
     found = [out[2 * (round(time / h) - 1), 0] for time in (5e-3, 10e-3, 20e-3)]
-    assert found == pytest.approx(wanted, rel=1e-4)
+    outside_check(
+        what=f"blow-down of 10 cm3 from 300 kPa, exponent {exponent}, after 5, 10, 20 ms",
+        source="closed form while choked; R8.8, recomputed", expected=wanted, got=found,
+        relative=1e-4, unit="Pa",
+    )  # fmt: skip
 
 
 def test_blow_down__ends_at_the_pressure_outside():
@@ -121,8 +135,15 @@ def test_closed_cylinder(exponent, forces, work):
     run_gas(lanes(), 1e-3, wide(strokes), inputs, wide([AIR_PRESSURE, mass]), out)
     force = np.concatenate(([0.0], (out[0::2, 0] - AIR_PRESSURE) * area))
     found = [force[round(x * 1e4)] for x in (0.01, 0.02, 0.03, 0.04)]
-    assert found == pytest.approx(forces, rel=2e-4)
-    assert np.trapezoid(force[:301], strokes[:301]) == pytest.approx(work, rel=1e-3)
+    outside_check(
+        what=f"force of a closed air spring, exponent {exponent}, at 10, 20, 30, 40 mm",
+        source="gas law; R8.9, recomputed", expected=forces, got=found, relative=2e-4, unit="N",
+    )  # fmt: skip
+    outside_check(
+        what=f"work of a closed air spring over 30 mm, exponent {exponent}",
+        source="gas law; R8.9, recomputed", expected=work,
+        got=np.trapezoid(force[:301], strokes[:301]), relative=1e-3, unit="J",
+    )  # fmt: skip
 
 
 def test_crush_core__keeps_its_plateau_and_takes_no_force_back():

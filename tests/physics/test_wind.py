@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from scipy import signal, stats
 
+from tests.outside import outside_check
 from tests.physics.room_kernels import (
     carry_of,
     in_lanes,
@@ -64,7 +65,11 @@ def test_power_law__table(exponent):
     smoothing = 0.5 * np.log1p((0.5 / HEIGHTS) ** 2)
     expected = np.array(POWER_TABLE[exponent])
     assert np.all(np.abs(east / expected - 1.0) < exponent * smoothing * 1.01 + 1e-5)
-    assert east * np.exp(-exponent * smoothing) == pytest.approx(expected, abs=6e-6)
+    outside_check(
+        what=f"wind by the power law, exponent {exponent:.3f}, at 2, 50, 100, 200 m over 10 m",
+        source="IEC 61400-1, normal wind profile; R3.1, from memory", expected=expected,
+        got=east * np.exp(-exponent * smoothing), tolerance=6e-6, unit="1",
+    )  # fmt: skip
 
 
 @pytest.mark.parametrize("roughness", LOG_TABLE)
@@ -73,7 +78,11 @@ def test_log_law__table(roughness):
     smoothing = 0.5 * np.log1p((0.5 / HEIGHTS) ** 2) / np.log(10.0 / roughness)
     expected = np.array(LOG_TABLE[roughness])
     assert np.all(np.abs(east - expected) < smoothing * 1.01 + 6e-5)
-    assert east - smoothing == pytest.approx(expected, abs=6e-5)
+    outside_check(
+        what=f"wind by the log law, roughness {roughness} m, at 2, 50, 100, 200 m over 10 m",
+        source="Stull; Panofsky and Dutton (1984); R3.3, from memory", expected=expected,
+        got=east - smoothing, tolerance=6e-5, unit="1",
+    )  # fmt: skip
 
 
 @pytest.mark.parametrize("law", [POWER, LOG])
@@ -109,9 +118,14 @@ def test_gust__half_shape():
     )  # fmt: skip
     # flown since the gust began, at the end of each tick
     distance = np.clip(np.arange(count) * interval - 1.0 + interval, 0.0, None) * 5.0
-    for x, speed in ((0.0, 0.0), (30.0, 0.512563), (60.0, 1.75), (90.0, 2.987437), (120.0, 3.5)):
-        row = int(np.argmin(np.abs(distance - x)))
-        assert out[row, 0] == pytest.approx(speed, abs=6e-7)
+    places = (0.0, 30.0, 60.0, 90.0, 120.0)
+    outside_check(
+        what="one-minus-cosine gust of 3.5 m/s over 120 m, at 0, 30, 60, 90, 120 m",
+        source="MIL-F-8785C 3.7.1, by a text that restates it; R3.16",
+        expected=(0.0, 0.512563, 1.75, 2.987437, 3.5),
+        got=[out[int(np.argmin(np.abs(distance - x))), 0] for x in places], tolerance=6e-7,
+        unit="m/s",
+    )  # fmt: skip
     assert np.all(out[distance >= 120.0] == pytest.approx(3.5))
 
 
@@ -145,9 +159,17 @@ def test_dryden__lengths_and_intensities():
     feet = np.array(list(DRYDEN_TABLE))
     _, carry = turbulence(1, 0.01, feet * FOOT, 10.0, wind_at_20_ft=20.0 * FOOT)
     lengths, sigmas = np.array(list(DRYDEN_TABLE.values())).T
-    assert carried(carry, "turbulence_length") / FOOT == pytest.approx(lengths, abs=6e-4)
+    source = "MIL-F-8785C 3.7, by a text that restates it; R3.8 and R3.9, recomputed"
+    outside_check(
+        what="length of turbulence along, 20 ft/s at 20 ft, heights 10 to 1000 ft", source=source,
+        expected=lengths, got=carried(carry, "turbulence_length") / FOOT, tolerance=6e-4, unit="ft",
+    )  # fmt: skip
     assert carried(carry, "turbulence_length_up") / FOOT == pytest.approx(feet, rel=1e-12)
-    assert carried(carry, "turbulence_sigma") / FOOT == pytest.approx(sigmas, abs=6e-6)
+    outside_check(
+        what="intensity of turbulence along, 20 ft/s at 20 ft, heights 10 to 1000 ft",
+        source=source, expected=sigmas, got=carried(carry, "turbulence_sigma") / FOOT,
+        tolerance=6e-6, unit="ft/s",
+    )  # fmt: skip
     assert carried(carry, "turbulence_sigma_up") / FOOT == pytest.approx(np.full(8, 2.0))
 
 
@@ -196,7 +218,12 @@ def test_dryden__variance_and_autocorrelation(series, kind, lengths):
     x = lag * STEPS[kind]
     values = series[kind]
     found = np.mean(values[: TICKS - lag] * values[lag:])
-    assert abs(found - correlation(kind, x)) < 4.0 * standard_error(kind, x)
+    outside_check(
+        what=f"autocorrelation of turbulence {('along', 'across', 'up')[kind]}, {lengths} lengths "
+        "apart, 4 standard errors",
+        source="Dryden forms, MIL-F-8785C; R3.13, forms from memory", expected=correlation(kind, x),
+        got=found, tolerance=4.0 * standard_error(kind, x), unit="1",
+    )  # fmt: skip
 
 
 def test_dryden__published_autocorrelation():
@@ -269,10 +296,17 @@ def test_dryden__starts_in_its_stationary_law():
 def test_dryden__published_step_of_the_exact_filter():
     # R3.14: V 5 m/s, 0.01 s: ph 0.99967211, noise 0.0220122 m/s
     found, carry = turbulence(2, INTERVAL, HEIGHT, 5.0, wind_at_20_ft=WIND)
-    assert carried(carry, "turbulence_length")[0] == pytest.approx(LENGTH, abs=6e-5)
+    outside_check(
+        what="length of turbulence along at 30 m, 5 m/s at 20 ft", source="R3.14, recomputed",
+        expected=LENGTH, got=carried(carry, "turbulence_length")[0], tolerance=6e-5, unit="m",
+    )  # fmt: skip
     many = [turbulence(2, INTERVAL, HEIGHT, 5.0, wind_at_20_ft=WIND, seed=s)[0] for s in range(60)]
     fresh = np.concatenate([m[0, 1] - 0.99967211 * m[0, 0] for m in many])
     # false alarm 6e-5
     spread = np.sqrt(np.mean(fresh**2))
-    assert abs(spread / 0.0220122 - 1.0) < 4.0 / np.sqrt(2.0 * len(fresh))
+    outside_check(
+        what="new noise in a step of turbulence, 5 m/s, 0.01 s, 4 standard errors",
+        source="exact discrete form of the Dryden filter; R3.14, recomputed", expected=0.0220122,
+        got=spread, relative=4.0 / np.sqrt(2.0 * len(fresh)), unit="m/s",
+    )  # fmt: skip
     assert found.shape == (3, 2, 8)

@@ -10,7 +10,9 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from sim.scenario.laws import Law
+from tests.outside import outside_check
 
+SCIPY = "scipy.stats"
 U = np.concatenate(([1e-12, 1e-6], np.linspace(0.001, 0.999, 37), [1 - 1e-6]))
 
 CONTINUOUS = [
@@ -28,14 +30,27 @@ CONTINUOUS = [
 
 @pytest.mark.parametrize(("law", "reference"), CONTINUOUS)
 def test_quantile__is_that_of_scipy(law, reference):
-    np.testing.assert_allclose(law.quantile(U), reference.ppf(U), rtol=1e-9, atol=1e-14)
+    wanted = reference.ppf(U)
+    outside_check(
+        what=f"quantiles of {law.kind} {law.parameters}, 40 shares", source=SCIPY, expected=wanted,
+        got=law.quantile(U), tolerance=1e-14 + 1e-9 * np.abs(wanted), unit="1",
+    )  # fmt: skip
 
 
 @pytest.mark.parametrize(("law", "reference"), CONTINUOUS)
 def test_moments__are_those_of_scipy(law, reference):
-    assert law.mean() == pytest.approx(float(reference.mean()), rel=1e-7)
-    assert law.spread() == pytest.approx(float(reference.std()), rel=1e-6)
-    assert law.interval(0.95) == pytest.approx(reference.interval(0.95), rel=1e-9)
+    name = f"{law.kind} {law.parameters}"
+    mean, spread = float(reference.mean()), float(reference.std())
+    outside_check(
+        what=f"mean and standard deviation of {name}", source=SCIPY, expected=(mean, spread),
+        got=(law.mean(), law.spread()),
+        tolerance=(max(1e-7 * abs(mean), 1e-12), 1e-6 * spread), unit="1",
+    )  # fmt: skip
+    ends = np.array(reference.interval(0.95))
+    outside_check(
+        what=f"95 % range of {name}", source=SCIPY, expected=ends, got=law.interval(0.95),
+        tolerance=np.maximum(1e-9 * np.abs(ends), 1e-12), unit="1",
+    )  # fmt: skip
 
 
 def test_quantile__half_normal_is_accurate_near_zero():

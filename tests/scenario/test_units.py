@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from sim.scenario.amounts import read_quantity
 from sim.scenario.dimensions import DIMENSIONS
 from sim.scenario.units import OFFSETS, UNITS, UnitProblem, conversion, unit_scale
+from tests.outside import outside_check
 
 REGISTRY = pint.UnitRegistry()
 PINT_NAMES = {
@@ -35,7 +36,10 @@ def pint_powers(quantity):
 def test_unit__agrees_with_pint(name):
     factor, powers = unit_scale(name)
     reference = in_pint(name)
-    assert factor == pytest.approx(reference.magnitude, rel=1e-12)
+    outside_check(
+        what=f"one {name} in SI", source="package pint", expected=reference.magnitude, got=factor,
+        relative=1e-12, unit="SI",
+    )  # fmt: skip
     assert tuple(map(float, powers[:4])) == pint_powers(reference)
 
 
@@ -48,7 +52,10 @@ def test_table__is_large_enough_to_be_useful():
 def test_temperature__scale_agrees_with_pint(name, value):
     factor, offset = conversion(name, "K")
     expected = REGISTRY.Quantity(value, name).to("kelvin").magnitude
-    assert value * factor + offset == pytest.approx(expected, rel=1e-12)
+    outside_check(
+        what=f"{value:g} {name} in kelvin", source="package pint", expected=expected,
+        got=value * factor + offset, relative=1e-12, unit="K",
+    )  # fmt: skip
     assert conversion(name, "K", difference=True)[1] == 0.0
 
 
