@@ -25,7 +25,8 @@ from sim.analysis.order_statistics import check_share
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
-KINDS = ("normal", "truncated_normal", "half_normal", "uniform", "lognormal")
+TINY = 1e-9  # density at the ends of a triangle, over the one at its top
+KINDS = ("normal", "truncated_normal", "half_normal", "uniform", "triangular", "lognormal")
 """Laws whose density is known in closed form."""
 
 SCORED = ("normal", "lognormal")
@@ -108,6 +109,11 @@ def log_density(drawn: Drawn) -> Floats:
         return -0.5 * (np.log(x / p[0]) / p[1]) ** 2 - np.log(x)
     if drawn.kind == "uniform":
         return np.zeros_like(x)
+    if drawn.kind == "triangular":
+        low, mode, high = p
+        rising = (x - low) / max(mode - low, TINY)
+        falling = (high - x) / max(high - mode, TINY)
+        return np.log(np.maximum(np.minimum(rising, falling), TINY))
     raise ValueError(f"a {drawn.kind} law has no density in closed form")
 
 

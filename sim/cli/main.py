@@ -36,6 +36,7 @@ VERBS = {
     "faults": ("sim.cli.faults", "What each fault does and costs, what noticing it is worth."),
     "hazard": ("sim.cli.hazard", "Where everything comes down, whatever fails: a clear area."),
     "worst": ("sim.cli.worst", "The likeliest ways to lose it, and what would have saved it."),
+    "guide": ("sim.cli.guide", "What the words, the keys and the numbers mean."),
     "completion": ("sim.cli.completion", "Print what lets your shell complete setdown's words."),
 }
 """Name of each verb, the file with it (its command is called `verb`), and its line of help."""

@@ -67,12 +67,12 @@ def draw_landing(path: Path, ds: Dataset, box: Dataset, contact: Dataset) -> Non
     box, contact : Dataset
         From `sim.analysis.landing_box` and `sim.analysis.touchdown`.
     """
-    kinds = _kinds(ds)
+    kinds = kinds_of(ds)
     with style.picture(path, _WIDTH, _HEIGHT, arranged=False) as figure:
         plan, touch = figure.subplots(1, 2)
         figure.suptitle(_headline(ds, contact), x=0.01, y=0.99, ha="left",
                         fontweight="bold", fontsize=11)  # fmt: skip
-        below = _plan(plan, ds, box, kinds), _touchdown(touch, ds, contact, kinds)
+        below = draw_plan(plan, ds, box, kinds), draw_touchdown(touch, ds, contact, kinds)
         _arrange(plan, touch, max(below))
         style.caption(figure, _caption(ds, box))
 
@@ -104,7 +104,7 @@ def _caption(ds: Dataset, box: Dataset) -> str:
     )
 
 
-def _kinds(ds: Dataset) -> list[Kind]:
+def kinds_of(ds: Dataset) -> list[Kind]:
     """Flights that came down, by what became of them; success first."""
     outcome, good = ds["outcome"].to_numpy(), successes(ds)
     down = np.isfinite(ds["miss_east"].to_numpy())
@@ -135,7 +135,7 @@ def _points(axes: Axes, kinds: Sequence[Kind], x: Any, y: Any) -> None:
 # ---- plan view -----------------------------------------------------------------------------------
 
 
-def _plan(axes: Axes, ds: Dataset, box: Dataset, kinds: Sequence[Kind]) -> int:
+def draw_plan(axes: Axes, ds: Dataset, box: Dataset, kinds: Sequence[Kind]) -> int:
     """Draw the landing points; returns the rows of the legend."""
     east, north = ds["miss_east"].to_numpy(), ds["miss_north"].to_numpy()
     radius = landing_pad_radius(ds)
@@ -153,7 +153,7 @@ def _plan(axes: Axes, ds: Dataset, box: Dataset, kinds: Sequence[Kind]) -> int:
         _needed(axes, box),
     ]
     axes.plot(0, 0, marker="+", color=style.INK, markersize=13, markeredgewidth=1.8)
-    half = _half_width(np.hypot(east, north), box, radius)
+    half = half_width(np.hypot(east, north), box, radius)
     axes.set_xlim(-half, half)
     axes.set_ylim(-half, half)
     axes.set_aspect("equal")
@@ -218,7 +218,7 @@ def _needed(axes: Axes, box: Dataset) -> Line2D | None:
     return _line(style.PLUM, (0, (6, 2, 1, 2, 1, 2)), label, 1.2)
 
 
-def _half_width(distance: Any, box: Dataset, radius: float | None) -> float:
+def half_width(distance: Any, box: Dataset, radius: float | None) -> float:
     """Half side of the frame: nearly all points, both circles, and the landing pad."""
     landed = distance[np.isfinite(distance)]
     sizes = [1.0, float(np.quantile(landed, SEEN)) if landed.size else 0.0]
@@ -233,7 +233,7 @@ def _half_width(distance: Any, box: Dataset, radius: float | None) -> float:
 # ---- touchdown -----------------------------------------------------------------------------------
 
 
-def _touchdown(axes: Axes, ds: Dataset, contact: Dataset, kinds: Sequence[Kind]) -> int:
+def draw_touchdown(axes: Axes, ds: Dataset, contact: Dataset, kinds: Sequence[Kind]) -> int:
     """Draw touchdown speed and tilt; returns the rows of the legend."""
     speed, tilt = ds["touchdown_speed"].to_numpy(), np.degrees(ds["tilt"].to_numpy())
     limits = {limit.variable: limit.high for limit in read_limits(ds) if limit.high is not None}

@@ -44,9 +44,9 @@ def draw_sweep(path: Path, summary: Dataset, title: str = "") -> None:
         heading = f"{title}: sweep over {keys}".removeprefix(": ")
         figure.suptitle(heading, x=0.01, ha="left", fontweight="bold", fontsize=11)
         if two:
-            _maps(figure, summary)
+            draw_maps(figure, summary)
         else:
-            _curves(figure, summary)
+            draw_curves(figure, summary)
         level = percent(float(summary.attrs["confidence"]), 0)
         what = "numbers in brackets" if two else "bands"
         style.caption(figure, (
@@ -64,7 +64,7 @@ def _axis(summary: Dataset, dim: str) -> tuple[Any, str]:
     return values, key if shown == "1" else f"{key} [{shown}]"
 
 
-def _curves(figure: Figure, summary: Dataset) -> None:
+def draw_curves(figure: Figure, summary: Dataset) -> None:
     x, label = _axis(summary, axes_of(summary)[0])
     upper, lower = figure.subplots(2, 1, sharex=True)
     share = 100.0 * summary["success"].to_numpy()
@@ -95,7 +95,7 @@ def _band(
     axes.plot(x, known, color=colour, linestyle=dashes, marker=marker, ms=4, label=name)
 
 
-def _maps(figure: Figure, summary: Dataset) -> None:
+def draw_maps(figure: Figure, summary: Dataset) -> None:
     first, second = axes_of(summary)
     (x, x_label), (y, y_label) = _axis(summary, first), _axis(summary, second)
     left, right = figure.subplots(1, 2, sharey=True)

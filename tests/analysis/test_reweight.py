@@ -44,6 +44,7 @@ def moments(values, weight):
     [
         ("normal", (2.0, 0.5), 2.3, 0.2),
         ("uniform", (0.0, 4.0), 1.7, 0.3),
+        ("triangular", (0.0, 1.0, 4.0), 1.7, 0.2),
         ("half_normal", (0.6,), 0.8, 0.1),
         ("lognormal", (2.0, 0.4), 2.5, 0.2),
         ("truncated_normal", (2.0, 1.0, 0.0, 5.0), 2.2, 0.3),

@@ -49,12 +49,12 @@ def plan(
 ) -> Figure:
     """Draw landing points as seen from above, with the landing pad, rings and ellipse."""
     part = ds.isel(run=slice(0, MOST_DRAWN))
-    kinds = landing_picture._kinds(part)
+    kinds = landing_picture.kinds_of(part)
     key: list[Sign] = []
 
     def paint(figure: Any) -> None:
         axes = figure.subplots()
-        landing_picture._plan(axes, part, box, kinds)
+        landing_picture.draw_plan(axes, part, box, kinds)
         axes.set_title("")
         key.extend(key_of(axes))
         if _feet(axes, facts):
@@ -107,7 +107,7 @@ def _probable(facts: Facts) -> Figure | None:
     if east.size < 20:
         return None
     radius = landing_pad_radius(facts.ds)
-    half = landing_picture._half_width(np.hypot(east, north), facts.box, radius)
+    half = landing_picture.half_width(np.hypot(east, north), facts.box, radius)
     found = densest(east, north, half, shares=SHARES)
     if found is None:
         return None

@@ -31,6 +31,12 @@
     if (one.kind === "half_normal") return -0.5 * (x / p[0]) ** 2;
     if (one.kind === "lognormal") return -0.5 * (Math.log(x / p[0]) / p[1]) ** 2 - Math.log(x);
     if (one.kind === "uniform") return 0;
+    if (one.kind === "triangular") {
+      const tiny = 1e-9, [low, mode, high] = p;
+      const rising = (x - low) / Math.max(mode - low, tiny);
+      const falling = (high - x) / Math.max(high - mode, tiny);
+      return Math.log(Math.max(Math.min(rising, falling), tiny));
+    }
     return -0.5 * ((x - p[0]) / p[1]) ** 2;
   }
   function score(one, x) {

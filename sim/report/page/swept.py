@@ -50,7 +50,7 @@ def _curves(facts: Facts, summary: Dataset) -> list[Figure]:
         wanted = 0 if name == "sweep-success" else 1
 
         def paint(figure: Any, wanted: int = wanted, key: list[Sign] = key) -> None:
-            sweep_picture._curves(figure, summary)
+            sweep_picture.draw_curves(figure, summary)
             panels = list(figure.axes)
             kept, other = panels[wanted], panels[1 - wanted]
             label = panels[1].get_xlabel()
@@ -73,7 +73,7 @@ def _curves(facts: Facts, summary: Dataset) -> list[Figure]:
 
 def _maps(facts: Facts, summary: Dataset) -> list[Figure]:
     def paint(figure: Any) -> None:
-        sweep_picture._maps(figure, summary)
+        sweep_picture.draw_maps(figure, summary)
 
     svg = draw("sweep-maps", 420.0, paint, width=820.0)
     return [Figure(

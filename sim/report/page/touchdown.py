@@ -52,12 +52,12 @@ def section(facts: Facts) -> Section:
 def _against(facts: Facts) -> Figure:
     assert facts.contact is not None
     contact, part = facts.contact, facts.ds.isel(run=slice(0, MOST_DRAWN))
-    kinds = landing_picture._kinds(part)
+    kinds = landing_picture.kinds_of(part)
     key: list[Sign] = []
 
     def paint(figure: Any) -> None:
         axes = figure.subplots()
-        landing_picture._touchdown(axes, part, contact, kinds)
+        landing_picture.draw_touchdown(axes, part, contact, kinds)
         axes.set_title("")
         for text in axes.texts:
             text.set_fontsize(9.0)
