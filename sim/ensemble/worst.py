@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -14,6 +14,7 @@ from sim.analysis.design_point import FARTHEST, find_design_point, fit_plane, ne
 from sim.ensemble.batches import Batch, Campaign, Outcomes, Progress, first_runs
 from sim.ensemble.normal_space import NormalSpace, normal_space
 from sim.ensemble.protocols import Floats, Fly, ScenarioLike
+from sim.ensemble.saving import Change, find_changes, success_with
 from sim.errors import UserMistake
 
 if TYPE_CHECKING:
@@ -28,18 +29,8 @@ SCALE_FLIGHTS = 200
 CHECK = 400  # flights at a point found, other noise each
 SECTORS = 3  # directions of the miss from which a search begins
 MOST_STORIES = 3
-BEYOND = 1.1  # changes are tried a little beyond the point, where most flights fail
 PART = 0.05  # share of the squared distance from which a number is part of a story
 SAME = 0.6  # two points closer than this share of their distance are one story
-# settings that can be changed on the field or in the file, and by which share or step
-SETTINGS = (
-    ("flight_computer.ignition_margin", "step", 0.25),
-    ("flight_computer.ignition_margin", "step", -0.25),
-    ("flight_computer.guidance_tilt", "share", 1.2),
-    ("flight_computer.bandwidth", "share", 1.15),
-    ("flight_computer.bandwidth", "share", 0.85),
-    ("landing_pad.radius", "share", 1.1),
-)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -85,8 +76,8 @@ class Story:
         Share of all flights that fail this line, as sampled; for comparison with `distance`.
     run : int
         Run number of the noise of the flight replayed.
-    changes : list of (what, share that fails)
-        Changes tried a little beyond the point, the best first.
+    changes : list of Change
+        What would have saved it, the cheapest first.
     before : float
         Share that fails there without a change.
     outcomes, trace : dict
@@ -103,7 +94,7 @@ class Story:
     share: float
     run: int = 0
     before: float = 1.0
-    changes: list[tuple[str, float]] = field(default_factory=list)
+    changes: list[Change] = field(default_factory=list)
     outcomes: dict[str, Any] = field(default_factory=dict)
     trace: dict[str, Any] = field(default_factory=dict)
 
@@ -357,39 +348,18 @@ def _same_parts(one: Story, two: Story) -> bool:
 
 
 def _try_changes(search: Search, mode: Mode, story: Story) -> None:
-    """Try one change at a time a little beyond the point; the best first."""
-    free = search.space.free
-    beyond = np.where(free, story.point, BEYOND * story.point)
+    """Find what would have saved it, the cheapest first."""
 
-    def failing(point: Floats, scenario: Any = None) -> float:
-        out, _ = search.fly(np.tile(point, (CHECK, 1)), scenario)
+    def failing(point: Floats, scenario: Any, flights: int) -> float:
+        out, _ = search.fly(np.tile(point, (flights, 1)), scenario)
         return float(np.mean(out["success"] < 0.5))
 
-    story.before = failing(beyond)
-    tried: list[tuple[str, float]] = []
-    for name, _, _ in story.parts:
-        changed = beyond.copy()
-        changed[search.space.names.index(name)] *= 0.5
-        tried.append((f"half the deviation of {name}", failing(changed)))
-    for key, kind, amount in SETTINGS:
-        scenario = _changed(search.scenario, key, kind, amount)
-        if scenario is not None and not (key == "landing_pad.radius" and "pad" not in mode.name):
-            tried.append((_words(search.scenario, key, kind, amount), failing(beyond, scenario)))
-    story.changes = sorted(tried, key=lambda row: row[1])
-
-
-def _changed(scenario: Any, key: str, kind: str, amount: float) -> Any:
-    number = scenario.numbers.get(key)
-    if number is None or not scenario.has(key.partition(".")[0]) or number.law.kind != "fixed":
-        return None
-    now = float(number.value)
-    try:
-        return scenario.with_values({key: now + amount if kind == "step" else now * amount})
-    except UserMistake:
-        return None
-
-
-def _words(scenario: Any, key: str, kind: str, amount: float) -> str:
-    if kind == "step":
-        return f"{key} {amount:+g} {scenario.numbers[key].unit}"
-    return f"{key} {100.0 * (amount - 1.0):+.0f} %"
+    story.before, found = find_changes(
+        search.scenario, story.point, list(search.space.names), [p[0] for p in story.parts],
+        search.space.free, mode=mode.name, failing=failing,
+    )  # fmt: skip
+    best = next((one for one in found if one.kind == "setting"), None)
+    story.changes = [
+        replace(one, success=success_with(search.scenario, one, search.campaign))
+        if one is best else one for one in found
+    ]  # fmt: skip

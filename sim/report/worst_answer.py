@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,6 +18,7 @@ from sim.report.tables import new_table, steps, titled
 if TYPE_CHECKING:
     from xarray import Dataset
 
+    from sim.ensemble.saving import Change
     from sim.ensemble.worst import Story
     from sim.scenario import Scenario
 
@@ -34,7 +36,7 @@ def parts(
         yield f"   {tale(story, scenario)}"
         yield f"   {far(story)}"
         yield f"   The flight replayed: {seen(story)}."
-        yield f"   {change(story)}"
+        yield f"   {change(story, scenario)}"
     yield ""
     yield _limits(shares, scenario)
     if stories:
@@ -110,7 +112,7 @@ def _deviation(name: str, story: Story, scenario: Scenario) -> str:
 
 def _amount(name: str, value: float, scenario: Scenario) -> str:
     unit = scenario.numbers[name].unit
-    if unit == "1" and abs(value) < 1.0:
+    if unit == "1" and abs(value) < 1.0 and scenario.numbers[name].law.kind != "fixed":
         return f"{signed(100.0 * value)} %"
     return amount(value, unit, unit_for(name, unit, abs(value)), 3)
 
@@ -138,15 +140,33 @@ def seen(story: Story) -> str:
     return ", ".join(told) if told else "it did not come down"
 
 
-def change(story: Story) -> str:
-    """Name the cheapest change that would have saved it."""
-    if not story.changes or story.changes[0][1] > story.before - 0.1:
-        return "None of the single changes tried would have saved it."
-    what, left = story.changes[0]
-    return (
-        f"The one change that saves most: {what}; a little beyond this point "
-        f"{percent(story.before, 0)} fail without it, {percent(left, 0)} with it."
-    )
+def change(story: Story, scenario: Scenario) -> str:
+    """Name the cheapest changes that would have saved it: of a number, and of a setting."""
+    if not story.changes:
+        return "No single change of a number or a setting would have saved half of such flights."
+    kinds = [next((c for c in story.changes if c.kind == kind), None)
+             for kind in ("number", "setting")]  # fmt: skip
+    first, *others = sorted((c for c in kinds if c is not None), key=lambda c: c.price)
+    told = f"Cheapest change that saves it: {_change_words(first, story, scenario)}."
+    for other in others:
+        told += f" Of {'settings' if other.kind == 'setting' else 'numbers'}: "
+        told += f"{_change_words(other, story, scenario)}."
+    return told
+
+
+def _change_words(change: Change, story: Story, scenario: Scenario) -> str:
+    left = f"{percent(story.before, 0)} of flights a little beyond this point fail without it, "
+    left += f"{percent(change.fails, 0)} with it"
+    if change.kind == "number":
+        return f"{change.key} nearer to its middle by {change.price:.2f} sigma ({left})"
+    now = float(scenario.numbers[change.key].value)
+    wanted = _amount(change.key, now * (1.0 + change.amount), scenario)
+    text = f"{change.key} {wanted} ({signed(100.0 * change.amount, 0)} %; {left}"
+    if change.success is not None:
+        before, after, p = change.success
+        told = "not told from chance" if p > 0.05 else f"p {'< 0.001' if p < 1e-3 else f'{p:.3f}'}"
+        text += f"; over all flights success {percent(before)} to {percent(after)}, {told}"
+    return text + ")"
 
 
 def _limits(shares: Dataset, scenario: Scenario) -> Any:
@@ -190,7 +210,7 @@ def as_object(
                     {"name": name, "standard_deviations": score, "share": share}
                     for name, score, share in story.parts
                 ],
-                "changes": [{"what": what, "fails": left} for what, left in story.changes],
+                "changes": [asdict(one) for one in story.changes],
                 "fails_without_change": story.before,
                 "replayed": {
                     name: value if math.isfinite(value) else None
