@@ -3,13 +3,26 @@
 from __future__ import annotations
 
 import shlex
-from contextlib import nullcontext
+from contextlib import ExitStack
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from sim.cli import options
 from sim.errors import UserMistake
+
+if TYPE_CHECKING:
+    from sim.cli.screen import Screen
+    from sim.ensemble.first_flight import FirstFlight
+    from sim.ensemble.fly_one import Flight
+    from sim.scenario import Scenario
+
+FIRST_RUN = "First run: the flight is flown in plain Python while the flight kernel compiles ..."
+KERNEL_COMPILES = (
+    "The flight kernel is still compiling, about half a minute in all; Ctrl-C leaves that to the "
+    "next run."
+)
 
 
 @click.command(
@@ -74,32 +87,57 @@ def verb(
 
         flight_animation.make_writer(film)  # before the flight, that it can be written
 
-    from sim.cli.progress import say_if_cold
     from sim.report.flight_sheet import Artist, make_sheet
 
-    with Artist() if picture else nullcontext() as artist:  # gets ready while the kernel does
+    with ExitStack() as helpers:
+        artist = helpers.enter_context(Artist()) if picture else None  # gets ready meanwhile
         from sim.ensemble import fly_one
         from sim.ensemble.fly_runs import WIDTH
         from sim.report import flight_tables
 
-        at_width = int(width or WIDTH)
-        say_if_cold(screen, at_width)
-        flight = fly_one.fly_arrays(loaded, run=run, seed=seed, width=at_width)
+        flight, first = _flown(screen, helpers, loaded, run, seed, int(width or WIDTH))
         flown = fly_one.events(flight)
-        fly_one.write_trace(trace_path, flight)
         screen.say(*flight_tables.parts(flight, loaded.success, flown))
-        if artist:  # the answer does not wait for it
+        fly_one.write_trace(trace_path, flight)  # the answer does not wait for files
+        if artist:
             artist.draw(picture_path, make_sheet(loaded, flight, flown))
-    if as_json:
-        drawn = picture_path if picture else None
-        screen.put_json(flight_tables.as_object(flight, flown, trace_path, drawn))
-    if film:
-        screen.note("Drawing the moving picture, about twenty seconds ...")
-        flight_animation.animate(film, make_sheet(loaded, flight, flown), pace)
-    written = [str(path) for path in (trace_path, picture_path if picture else None, film) if path]
-    told = ", ".join(written[:-1]) + " and " + written[-1] if len(written) > 1 else written[0]
-    screen.say(f"\nWritten: {told}", *_next(scenario, sets))
+        if as_json:
+            drawn = picture_path if picture else None
+            screen.put_json(flight_tables.as_object(flight, flown, trace_path, drawn))
+        if film:
+            screen.note("Drawing the moving picture, about twenty seconds ...")
+            flight_animation.animate(film, make_sheet(loaded, flight, flown), pace)
+        written = [trace_path, *([picture_path] if picture else []), *([film] if film else [])]
+        screen.say(f"\nWritten: {_listed(written)}", *_next(scenario, sets))
+        if first and first.still_compiles():
+            screen.note(KERNEL_COMPILES)
+            first.wait_for_kernel()
     return 1 if flight_tables.failed(flight) else 0
+
+
+def _flown(
+    screen: Screen, helpers: ExitStack, scenario: Scenario, run: int | None, seed: int, width: int
+) -> tuple[Flight, FirstFlight | None]:
+    """Fly; on the first run in plain Python, if that is quicker, while the kernel compiles."""
+    from sim.cli.progress import say_if_cold
+    from sim.ensemble import first_flight, fly_one
+
+    first = None
+    if first_flight.pays(width):
+        screen.note(FIRST_RUN)
+        first = helpers.enter_context(
+            first_flight.FirstFlight(scenario, run=run, seed=seed, width=width)
+        )
+        flight = first.flight()
+        if flight is not None:
+            return flight, first
+    say_if_cold(screen, width)
+    return fly_one.fly_arrays(scenario, run=run, seed=seed, width=width), first
+
+
+def _listed(paths: list[Path]) -> str:
+    *before, last = map(str, paths)
+    return f"{', '.join(before)} and {last}" if before else last
 
 
 def _bare(out: str | None) -> str | None:

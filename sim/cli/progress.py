@@ -73,8 +73,9 @@ def say_if_cold(screen: Screen, width: int | None = None) -> None:
     """Say that the kernel will be compiled, if it will."""
     from sim.ensemble.fly_runs import WIDTH
     from sim.lanes.cache import cache_is_warm
+    from sim.lanes.compiler import is_off
 
-    if not cache_is_warm("fly", width or WIDTH):
+    if not is_off() and not cache_is_warm("fly", width or WIDTH):
         screen.note(COMPILING)
 
 

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from sim.ensemble.air_table import air_table
 from sim.ensemble.thrust_curves import reduced_curve
+from sim.lanes.compiler import is_off
 
 if TYPE_CHECKING:
     from sim.flight import Plan, Tables
@@ -25,9 +26,13 @@ Outcomes = dict[str, NDArray[np.float64]]
 def natural_width() -> int:
     """Flights in lock step: as SETDOWN_WIDTH says, else 8 with 512-bit vectors, else 4.
 
+    Plain Python (NUMBA_DISABLE_JIT=1) flies one at a time.
+
     The bits are the same at every width. With 256-bit vectors the flight kernel is no slower at
     width 4 than at 8, where values no longer fit the registers, and it compiles quicker.
     """
+    if is_off():
+        return 1
     chosen = os.environ.get("SETDOWN_WIDTH", "")
     if chosen in ("1", "2", "4", "8", "16"):
         return int(chosen)

@@ -175,6 +175,15 @@ def write(name: str, content: bytes) -> Path | None:
     return None
 
 
+def can_be_written() -> bool:
+    """Whether `write` would find a place, as far as one can tell without writing."""
+    for folder in keyed_folders():
+        there = next((place for place in (folder, *folder.parents) if place.exists()), None)
+        if there is not None and there.is_dir() and os.access(there, os.W_OK | os.X_OK):
+            return True
+    return False
+
+
 def remove_old_folders(base: Path, keep: str, older_than: float = OLD) -> list[str]:
     """Remove folders of other keys that nothing has touched for that many seconds."""
     removed: list[str] = []

@@ -29,7 +29,7 @@ def part(function: Function) -> Function:
 
     Called from Python it runs as plain Python, at width 1.
     """
-    return function if _is_off() else Inner(function)  # type: ignore[return-value]
+    return function if is_off() else Inner(function)  # type: ignore[return-value]
 
 
 def room(function: Function) -> Function:
@@ -43,7 +43,7 @@ def room(function: Function) -> Function:
 
 def apart(function: Function) -> Function:
     """Decorate an inner function that is used rarely: it stays a call, so its code stands once."""
-    return function if _is_off() else Inner(function, inline=False)  # type: ignore[return-value]
+    return function if is_off() else Inner(function, inline=False)  # type: ignore[return-value]
 
 
 def kernel(function: Function) -> Function:
@@ -52,10 +52,10 @@ def kernel(function: Function) -> Function:
     It releases the interpreter lock. If its file is one of those the cache key is made of, the
     machine code is stored, and the next process starts without compiling.
     """
-    return _quiet(function) if _is_off() else Kernel(function)  # type: ignore[return-value]
+    return _quiet(function) if is_off() else Kernel(function)  # type: ignore[return-value]
 
 
-def _is_off() -> bool:
+def is_off() -> bool:
     """Whether functions stay plain Python: as numba says if it is loaded, else as it would say."""
     if "numba" in sys.modules:
         from numba import config

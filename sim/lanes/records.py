@@ -4,8 +4,6 @@ import difflib
 from collections.abc import Callable, Iterable
 from typing import Any
 
-import numpy as np
-
 _VIEWS: list[Any] = []
 _DECLARED_TO: list[Callable[[Any], None]] = []  # the compiler, once it has been loaded
 
@@ -42,9 +40,14 @@ def lane_record(title: str, fields: Iterable[str]) -> Callable[[Any, Any], Any]:
         if not name.isidentifier() or fields.count(name) > 1:
             raise ValueError(f"{title}: field {name!r} stands twice or is no identifier")
 
-    def view(lanes: Any, array: Any) -> Any:  # noqa: ARG001
-        return _PythonRecord(title, fields, array)
+    rows = {name: row for row, name in enumerate(fields)}
 
+    def view(lanes: Any, array: Any) -> Any:  # noqa: ARG001
+        if "plain" not in kept:
+            kept["plain"] = _plain_record(title, rows)
+        return kept["plain"](array)
+
+    kept: dict[str, type] = {}
     view.title, view.fields = title, fields  # type: ignore[attr-defined]
     _VIEWS.append(view)
     for declare in _DECLARED_TO:
@@ -57,26 +60,31 @@ def field_error(title: str, fields: tuple[str, ...], name: str) -> str:
     return f"{title} has no field '{name}'" + (f"; did you mean '{near[0]}'?" if near else "")
 
 
-class _PythonRecord:
-    """The same view in plain Python, at width 1."""
+def _plain_record(title: str, rows: dict[str, int]) -> type:
+    """Make the class of such a view in plain Python, at width 1."""
+    shape = (len(rows), 1)
 
-    _title: str
-    _rows: dict[str, int]
-    _array: np.ndarray[Any, np.dtype[np.float64]]
+    class PlainRecord:
+        __slots__ = ("column",)
+        column: Any
 
-    def __init__(self, title: str, fields: tuple[str, ...], array: Any) -> None:
-        if array.shape != (len(fields), 1):
-            raise ValueError(f"{title}: the array must have shape ({len(fields)}, 1)")
-        rows = {name: row for row, name in enumerate(fields)}
-        self.__dict__.update(_title=title, _rows=rows, _array=array)
+        def __init__(self, array: Any) -> None:
+            if array.shape != shape:
+                raise ValueError(f"{title}: the array must have shape {shape}")
+            object.__setattr__(self, "column", array[:, 0])
 
-    def _row(self, name: str) -> int:
-        if name not in self._rows:
-            raise AttributeError(field_error(self._title, tuple(self._rows), name))
-        return self._rows[name]
+        def __getattr__(self, name: str) -> Any:  # of what is no field: those are below
+            raise AttributeError(field_error(title, tuple(rows), name))
 
-    def __getattr__(self, name: str) -> Any:
-        return self._array[self._row(name), 0]
+        def __setattr__(self, name: str, value: Any) -> None:
+            if name not in rows:
+                raise AttributeError(field_error(title, tuple(rows), name))
+            self.column[rows[name]] = value
 
-    def __setattr__(self, name: str, value: Any) -> None:
-        self._array[self._row(name), 0] = value
+    for name, row in rows.items():
+        setattr(PlainRecord, name, _reader(row))
+    return PlainRecord
+
+
+def _reader(row: int) -> property:
+    return property(lambda record: record.column[row])

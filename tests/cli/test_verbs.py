@@ -158,12 +158,36 @@ def test_going_on__counts_only_what_this_run_flies():
 
 
 def test_cold_kernel__is_announced(setdown, heron, stubbed, monkeypatch):
+    from sim.ensemble import first_flight
     from sim.lanes import cache
 
     monkeypatch.setattr(cache, "cache_is_warm", lambda kernel="", width=None: False)
+    monkeypatch.setattr(first_flight, "processors", lambda: 1)
     shown = setdown("fly", heron, "-o", "one", "--json")
     assert "Compiling the flight kernel" in shown.stderr
     json.loads(shown.stdout)
+
+
+def test_cold_kernel__the_answer_does_not_wait_for_it(setdown, heron, stubbed, monkeypatch):
+    from sim.cli import fly
+    from sim.ensemble import first_flight, fly_one
+
+    told = []
+
+    class TwoWays(first_flight.FirstFlight):
+        def __init__(self, scenario, *, run, seed, width):
+            self._running = {}
+            self.flight = lambda: fly_one.fly_arrays(scenario, run=run, seed=seed, width=1)
+            self.still_compiles = lambda: told.append("compiles") or True
+            self.wait_for_kernel = lambda: told.append("waited")
+
+    monkeypatch.setattr(first_flight, "pays", lambda width: True)
+    monkeypatch.setattr(first_flight, "FirstFlight", TwoWays)
+    shown = setdown("fly", heron, "-o", "one", "--no-picture")
+    assert shown.exit_code == 0
+    assert "first contact" in shown.stdout
+    assert "".join(shown.stderr.split()) == "".join((fly.FIRST_RUN + fly.KERNEL_COMPILES).split())
+    assert told == ["compiles", "waited"]
 
 
 

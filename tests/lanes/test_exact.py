@@ -36,6 +36,24 @@ def test_fma__one_rounding(by_width):
         assert (ours != x * y + 0.1).any()  # or the check above would say little
 
 
+def test_fma__plain_is_as_fractions_say():
+    """C's, where it is right; the hard cases must tell a product that is rounded first apart."""
+    from sim.lanes.exact import HARD, fma_by_fractions
+
+    assert any(a * b + c != fma_by_fractions(a, b, c) for a, b, c in HARD)
+    draws = np.random.default_rng(1)
+    given = draws.normal(size=(3000, 3)) * 2.0 ** draws.integers(-520, 500, size=(3000, 3))
+    given[::3, 2] = -given[::3, 0] * given[::3, 1] * (1.0 + 2.0**-52)  # nearly cancels
+    special = [(math.inf, 0.0, 1.0), (math.inf, 1.0, -math.inf), (math.nan, 1.0, 1.0),
+               (-0.0, 1.0, -0.0), (0.0, -1.0, 0.0), (1e308, 10.0, -math.inf)]  # fmt: skip
+    with np.errstate(all="ignore"):
+        for a, b, c in [*HARD, *given.tolist(), *special]:
+            ours, exact = fma(*map(np.float64, (a, b, c))), fma_by_fractions(a, b, c)
+            assert isinstance(ours, np.float64)
+            assert np.array_equal(ours, exact, equal_nan=True), (a, b, c)
+            assert np.isnan(exact) or math.copysign(1.0, ours) == math.copysign(1.0, exact)
+
+
 def test_plain_forms__return_numpy_numbers_and_keep_signed_zeros():
     assert isinstance(sqrt(4.0), np.float64)
     assert np.isnan(sqrt(-1.0))
