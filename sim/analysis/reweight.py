@@ -25,6 +25,7 @@ from sim.analysis.order_statistics import check_share
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
+IGNITION_SHARES = (0.05, 0.5, 0.95)
 TINY = 1e-9  # density at the ends of a triangle, over the one at its top
 KINDS = ("normal", "truncated_normal", "half_normal", "uniform", "triangular", "lognormal")
 """Laws whose density is known in closed form."""
@@ -88,6 +89,9 @@ class Seen:
         Share that ends with all feet inside the landing pad.
     radius_95, speed_50, speed_95 : tuple of float [m], [m/s]
         Lower, estimate, upper percentile of all flights; infinite where there is none.
+    ignition : tuple of tuple of float [m]
+        The same for the percentiles `IGNITION_SHARES` of the height at which the landing motor
+        lights; empty if that was not given.
     """
 
     effective: float
@@ -96,6 +100,7 @@ class Seen:
     radius_95: tuple[float, float, float]
     speed_50: tuple[float, float, float]
     speed_95: tuple[float, float, float]
+    ignition: tuple[tuple[float, float, float], ...] = ()
 
 
 def log_density(drawn: Drawn) -> Floats:
@@ -218,7 +223,7 @@ def weighted_quantile(values: Floats, weight: Floats, share: float) -> float:
 
 def see(
     weight: Floats, success: Mask, inside: Mask, miss: Floats, speed: Floats,
-    confidence: float = 0.95,
+    confidence: float = 0.95, ignition: Floats | None = None,
 ) -> Seen:  # fmt: skip
     """Statistics of weighted flights.
 
@@ -229,6 +234,8 @@ def see(
     miss, speed : ndarray (flights,) [m], [m/s]
         Infinite for a flight that did not come down.
     confidence : float [1]
+    ignition : ndarray (flights,) [m], optional
+        Height at which the landing motor lights; 0 for a flight on which it never does.
 
     Returns
     -------
@@ -250,6 +257,9 @@ def see(
         _percentile(miss, weight, 0.95, effective, confidence),
         _percentile(speed, weight, 0.5, effective, confidence),
         _percentile(speed, weight, 0.95, effective, confidence),
+        () if ignition is None else tuple(
+            _percentile(ignition, weight, p, effective, confidence) for p in IGNITION_SHARES
+        ),
     )  # fmt: skip
 
 
@@ -265,7 +275,7 @@ def _percentile(
 def reweight(
     drawn: Mapping[str, Drawn], readings: Mapping[str, Reading],
     correlation: Mapping[tuple[str, str], float], *, success: Mask, inside: Mask, miss: Floats,
-    speed: Floats, confidence: float = 0.95,
+    speed: Floats, confidence: float = 0.95, ignition: Floats | None = None,
 ) -> Seen:  # fmt: skip
     """Weigh the flights by the readings and say what they show.
 
@@ -273,7 +283,7 @@ def reweight(
     ----------
     drawn, readings, correlation
         As of `weights`; no readings leave all flights equal.
-    success, inside, miss, speed, confidence
+    success, inside, miss, speed, confidence, ignition
         As of `see`.
 
     Raises
@@ -282,4 +292,4 @@ def reweight(
         A reading is outside what was simulated, or too few flights fit the readings.
     """
     weight = weights(drawn, readings, correlation) if readings else np.ones(len(success))
-    return see(weight, success, inside, miss, speed, confidence)
+    return see(weight, success, inside, miss, speed, confidence, ignition)

@@ -119,6 +119,18 @@ def test_reweight__without_readings_says_what_was_simulated(random):
     assert seen.effective == pytest.approx(1000.0)
     assert seen.success[1] == pytest.approx(good.mean())
     assert seen.radius_95[1] == 949.0
+    assert seen.ignition == ()
+
+
+def test_reweight__ignition_height_follows_the_reading(random):
+    """A height that grows by 2 m per unit of the input: its median is that of the reading."""
+    drawn, flags = drawn_normal(random), np.ones(FLIGHTS, dtype=bool)
+    far = np.ones(FLIGHTS)
+    seen = reweight({"a": drawn}, {"a": Reading(2.3, 0.2)}, {}, success=flags, inside=flags,
+                    miss=far, speed=far, ignition=10.0 + 2.0 * drawn.values)  # fmt: skip
+    low, middle, high = seen.ignition
+    assert middle[0] < 10.0 + 2.0 * 2.3 < middle[2]
+    assert high[1] - low[1] == pytest.approx(2.0 * 2.0 * 1.645 * 0.2, rel=0.15)
 
 
 def test_reweight__interval_holds_the_truth_as_often_as_it_says():

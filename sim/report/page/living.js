@@ -23,7 +23,9 @@
   const miss = east.map((x, i) => (flags[i] & 4 ? Math.hypot(x, north[i]) : Infinity));
   for (let i = 0; i < speed.length; i++) if (!(flags[i] & 4)) speed[i] = Infinity;
   const inputs = data.inputs.map((one) => ({ ...one, drawn: unpack(one.values) }));
+  const ignition = data.ignition ? unpack(data.ignition) : null;
   const rising = (values) => Array.from(values.keys()).sort((a, b) => values[a] - values[b] || a - b);
+  const ignitionOrder = ignition ? rising(ignition) : null;
   const missOrder = rising(miss), speedOrder = rising(speed);
 
   function logDensity(one, x) {
@@ -118,6 +120,7 @@
       effective, success: [low, share, high], inside: inside / total,
       radius_95: percentile(miss, missOrder, 0.95), speed_50: percentile(speed, speedOrder, 0.5),
       speed_95: percentile(speed, speedOrder, 0.95),
+      ignition: ignition ? [0.05, 0.5, 0.95].map((p) => percentile(ignition, ignitionOrder, p)) : [],
     };
   }
 
@@ -173,6 +176,11 @@
     said.push(["95 % come down within, from the mark", range(found.radius_95, "m")]);
     said.push(["touchdown speed, median", range(found.speed_50, "m/s")]);
     said.push(["touchdown speed, 95 % are slower", range(found.speed_95, "m/s")]);
+    if (found.ignition.length) {
+      const [low, middle, high] = found.ignition;
+      said.push(["landing motor lights, feet above the landing pad, median", range(middle, "m")]);
+      said.push(["of 90 % of flights between", `${low[1].toFixed(2)} and ${high[1].toFixed(2)} m`]);
+    }
     said.push(["effective sample size", `${found.effective.toFixed(0)} of ${data.flights}`]);
     return said;
   }

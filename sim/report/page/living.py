@@ -127,10 +127,20 @@ def carried(facts: Facts, names: list[str]) -> dict[str, Any]:
         "east": _packed(ds["miss_east"].to_numpy(), down),
         "north": _packed(ds["miss_north"].to_numpy(), down),
         "speed": _packed(ds["touchdown_speed"].to_numpy(), down),
+        "ignition": _ignition(ds),
         "inputs": [_input(row, facts.scenario.numbers[row[0]], ds) for row in READABLE
                    if row[0] in names],
         "correlated": [[names.index(a), names.index(b), value] for (a, b), value in tied.items()],
     }  # fmt: skip
+
+
+def _ignition(ds: Dataset) -> dict[str, Any] | None:
+    """Heights at which the landing motor lights; 0 where it never does."""
+    if "ignition_height" not in ds:
+        return None
+    height = ds["ignition_height"].to_numpy()
+    lit = np.isfinite(height)
+    return _packed(np.where(lit, height, 0.0), np.ones_like(lit)) if lit.any() else None
 
 
 def _score(confidence: float) -> float:

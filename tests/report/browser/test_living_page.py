@@ -39,6 +39,8 @@ def data(ensemble, scenario, tmp_path):
     bad = (drawn["wind.speed"] > 3.0) & (drawn["launch_pad.tilt"] > 0.004)
     ds["success"] = ("run", (ds["success"].to_numpy() == 1) & ~bad, ds["success"].attrs)
     ds["touchdown_speed"] = ds["touchdown_speed"] + 0.2 * ds["wind__speed"]
+    ds["ignition_height"] = 14.0 + 3.0 * ds["wind__speed"]  # invented: the more wind, the higher
+    ds["ignition_height"].attrs["units"] = "m"
     ds.attrs |= {"title": "Heron: ensemble", "scenario": scenario.text, "seed": 1}
     return gather(tmp_path / "a.nc", ds)
 
@@ -81,7 +83,7 @@ def twin(page, readings):
         success=(flags & 1) > 0, inside=(flags & 2) > 0,
         miss=np.where(down, np.hypot(east, north), np.inf),
         speed=np.where(down, living.unpacked(data["speed"]), np.inf),
-        confidence=data["confidence"],
+        confidence=data["confidence"], ignition=living.unpacked(data["ignition"]),
     )  # fmt: skip
 
 
@@ -108,6 +110,7 @@ def test_page__says_what_its_twin_says(page):
         for name in ("success", "radius_95", "speed_50", "speed_95"):
             bounds = [np.inf if x is None else x for x in found[name]]  # JSON has no infinity
             assert bounds == pytest.approx(getattr(expected, name), rel=1e-9), (readings, name)
+        assert np.allclose(found["ignition"], expected.ignition, rtol=1e-9)
         low, middle, high = (f"{100.0 * x:.1f}" for x in expected.success)
         told = browser.inner_text("#today-answer").replace("\u00a0", " ")
         assert f"{middle} % of flights succeed" in told
