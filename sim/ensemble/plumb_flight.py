@@ -63,6 +63,8 @@ def body_of(
     total = sum(mass for mass, _, _ in parts)
     station = sum(mass * at for mass, at, _ in parts) / total
     inertia = sum(own + mass * (at - station) ** 2 for mass, at, own in parts)
+    if legs:  # masses all around the axis: half as much across it
+        inertia += 0.5 * f["legs_gain"]
     return Body(total, station, inertia)
 
 
