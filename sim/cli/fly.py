@@ -98,15 +98,16 @@ def verb(
         flight, first = _flown(screen, helpers, loaded, run, seed, int(width or WIDTH))
         flown = fly_one.events(flight)
         screen.say(*flight_tables.parts(flight, loaded.success, flown))
+        sheet = make_sheet(loaded, flight, flown)
         fly_one.write_trace(trace_path, flight)  # the answer does not wait for files
         if artist:
-            artist.draw(picture_path, make_sheet(loaded, flight, flown))
+            artist.draw(picture_path, sheet)
         if as_json:
             drawn = picture_path if picture else None
             screen.put_json(flight_tables.as_object(flight, flown, trace_path, drawn))
         if film:
             screen.note("Drawing the moving picture, about twenty seconds ...")
-            flight_animation.animate(film, make_sheet(loaded, flight, flown), pace)
+            flight_animation.animate(film, sheet, pace)
         written = [trace_path, *([picture_path] if picture else []), *([film] if film else [])]
         screen.say(f"\nWritten: {_listed(written)}", *_next(scenario, sets))
         if first and first.still_compiles():

@@ -33,18 +33,9 @@ class Pace:
         flown, elapsed = done - self._start[0], now - self._start[1]
         if done >= total or flown <= 0 or elapsed <= 0.0:
             return ""
+        from sim.report.display import duration
+
         return f"{duration((total - done) * elapsed / flown)} left"
-
-
-def duration(seconds: float) -> str:
-    """Whole seconds, minutes or hours in words."""
-    if seconds < 1.0:
-        return "under 1 s"
-    if seconds < 90.0:
-        return f"{seconds:.0f} s"
-    if seconds < 5400.0:
-        return f"{seconds / 60.0:.0f} min"
-    return f"{seconds / 3600.0:.1f} h"
 
 
 @contextmanager

@@ -76,21 +76,21 @@ def fly_gains(
     from sim.analysis.proportions import clopper_pearson, mcnemar_exact
 
     keys = (BANDWIDTH, DAMPING, INTEGRAL)
-    now = tuple(float(scenario.numbers[key].value) for key in keys)
+    bandwidth, damping, integral = (float(scenario.numbers[key].value) for key in keys)
+    now = (bandwidth, damping, integral)
     first = sorted({*(bandwidths or [round(s * now[0], 3) for s in SHARES]), now[0]})
     second = sorted({*(dampings or DAMPINGS), now[1]})
     campaign = Campaign(seed, fly=fly, workers=workers, progress=progress)
     runs = first_runs(flights)
     third = sorted({*(integrals or [round(s * now[2], 3) for s in INTEGRALS]), now[2]})
-    grid = [(w, z, now[2]) for w in first for z in second]
-    line = [(*now[:2], i) for i in third]
-    scenarios = [
-        scenario.with_values(dict(zip(keys, gains, strict=True))) for gains in grid + line
-    ]
+    grid = [(w, z, integral) for w in first for z in second]
+    line = [(bandwidth, damping, i) for i in third]
+    points = list(dict.fromkeys(grid + line))  # the scenario's own is in both
+    scenarios = [scenario.with_values(dict(zip(keys, gains, strict=True))) for gains in points]
     outcomes = campaign.fly([Batch(s, runs) for s in scenarios])
     flown = [outcome_dataset(one, runs, seed) for one in outcomes]
     good = [successes(ds) for ds in flown]
-    own = good[grid.index((now[0], now[1], now[2]))]
+    own = good[points.index(now)]
     columns: dict[str, list[Any]] = {}
     for s, ds, met in zip(scenarios, flown, good, strict=True):
         row: dict[str, Any] = _margins(s) | {"overshoot": flown_overshoot(s, seed, fly_trace)}
@@ -109,10 +109,11 @@ def fly_gains(
     for name, values in columns.items():
         unit = units.get(name) or ("rad" if "phase" in name else "s" if "delay" in name else "1")
         bound, more = ((3,), ("bound",)) if np.ndim(values[0]) == 1 else ((), ())
-        every = np.array(values, dtype=np.float64)
-        table = np.reshape(every[: len(grid)], (len(first), len(second), *bound))
+        every = dict(zip(points, values, strict=True))
+        table = np.reshape([every[p] for p in grid], (len(first), len(second), *bound))
         entries[name] = (("bandwidth", "damping", *more), table, {"units": unit})
-        entries[f"integral_{name}"] = (("integral", *more), every[len(grid):], {"units": unit})
+        alone = np.array([every[p] for p in line])
+        entries[f"integral_{name}"] = (("integral", *more), alone, {"units": unit})
     coords = {
         "bandwidth": ("bandwidth", first, {"units": "rad/s"}),
         "damping": ("damping", second, {"units": "1"}),

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import tempfile
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sim.ensemble.netcdf import write_netcdf
+from sim.ensemble.seal import check_seal
 from sim.ensemble.store import Parts, holds_chunks, parts_folder, read_manifest
 from sim.ensemble.traces import TRACE_GROUP
 from sim.errors import RunFailure, UserMistake
@@ -36,7 +38,8 @@ def open_ensemble(path: str | Path, *, unfinished: bool = False) -> Dataset:
     Raises
     ------
     UserMistake
-        Not there, not finished, not netCDF, or not one of ours; the message says what to do.
+        Not there, not finished, not netCDF, not one of ours, or damaged (`sim.ensemble.seal`); the
+        message says what to do.
     """
     target = Path(path)
     if unfinished and parts_folder(target).is_dir():
@@ -47,6 +50,8 @@ def open_ensemble(path: str | Path, *, unfinished: bool = False) -> Dataset:
         raise UserMistake(_not_there(target))
     if target.is_dir():
         raise UserMistake(f"{target} is a folder; give an ensemble file (.nc) in it")
+    with suppress(OSError, RuntimeError):  # no netCDF: opening it says so
+        check_seal(target)  # before it is open: two who read share the room that the library takes
     dataset = _open(target, None)
     if "run" not in dataset.dims or any(name not in dataset.attrs for name in _NEEDED):
         dataset.close()
@@ -90,9 +95,10 @@ def _open(path: Path, group: str | None) -> Dataset:
         return xr.open_dataset(path, engine="netcdf4", group=group)
     except PermissionError as problem:
         raise UserMistake(f"{path} may not be read; change its permissions") from problem
-    except (OSError, RuntimeError, ValueError) as problem:
+    except (OSError, RuntimeError, ValueError, KeyError, TypeError, AttributeError) as problem:
         raise UserMistake(
-            f"{path} cannot be read as netCDF ({problem}); give a file that disperse or sweep wrote"
+            f"{path} cannot be read as netCDF ({problem}): it is another kind of file, or cut "
+            "short; give a whole file that disperse or sweep wrote"
         ) from problem
 
 

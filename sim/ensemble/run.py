@@ -21,6 +21,7 @@ from sim.ensemble.netcdf import write_netcdf
 from sim.ensemble.opening import open_ensemble
 from sim.ensemble.protocols import Floats, Fly, FlyTrace, Runs, ScenarioLike
 from sim.ensemble.registry import OUTCOMES
+from sim.ensemble.seal import seal
 from sim.ensemble.store import Interrupted, Parts, Tell, flush_file, open_parts, put_in_place
 from sim.ensemble.traces import Trace
 from sim.ensemble.uniforms import METHODS
@@ -342,6 +343,7 @@ def _merge(parts: Parts, traces: list[Trace], *, lasting: bool) -> None:
     try:
         write_netcdf(written, parts.manifest, parts.read, traces=traces, compress=lasting)
         if lasting:
+            seal(written)
             flush_file(written)
         put_in_place(written, parts.target, durable=lasting)
     except (OSError, RuntimeError) as problem:  # the netCDF library raises both

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -30,6 +30,15 @@ MOST = 3  # settings whose least change is searched
 PAIRS = 2_000  # flights that say what a setting does to all others
 
 
+class Gain(NamedTuple):
+    """Success of all flights without a change and with it [1], and bounds of the difference."""
+
+    before: float
+    after: float
+    lower: float
+    upper: float
+
+
 @dataclass(frozen=True)
 class Change:
     """A change that saves.
@@ -44,8 +53,8 @@ class Change:
         Standard deviations; or tenths of the setting.
     fails : float
         Share of the flights a little beyond the point that still fail.
-    success : tuple of float or None
-        Of a setting: all flights' success without and with it, and McNemar's p-value.
+    success : Gain or None
+        Of a setting: what it does to all flights.
     """
 
     key: str
@@ -53,7 +62,7 @@ class Change:
     amount: float
     price: float
     fails: float
-    success: tuple[float, float, float] | None = None
+    success: Gain | None = None
 
 
 def find_changes(
@@ -152,13 +161,14 @@ def _with(scenario: Any, key: str, amount: float) -> Any:
         return None
 
 
-def success_with(scenario: Any, change: Change, campaign: Campaign) -> tuple[float, float, float]:
-    """All flights' success without and with a setting changed, on the same draws; p by McNemar."""
-    from sim.analysis.proportions import mcnemar_exact
+def success_with(scenario: Any, change: Change, campaign: Campaign) -> Gain:
+    """All flights' success without and with a setting changed, on the same draws; 95 % bounds."""
+    from sim.analysis.proportions import paired_difference
 
     runs = first_runs(PAIRS)
     changed = _with(scenario, change.key, change.amount)
     flown = campaign.fly([Batch(scenario, runs), Batch(changed, runs)])
     before, after = (np.asarray(out["success"]) > 0.5 for out in flown)
     lost, won = int(np.sum(before & ~after)), int(np.sum(after & ~before))
-    return float(before.mean()), float(after.mean()), mcnemar_exact(lost, won)
+    found = paired_difference(lost, won, PAIRS)
+    return Gain(float(before.mean()), float(after.mean()), found.lower, found.upper)

@@ -115,6 +115,17 @@ def signed(value: float, digits: int = 2) -> str:
     return text if text.strip("+0.") else text[1:]
 
 
+def duration(seconds: float) -> str:
+    """Whole seconds, minutes or hours in words."""
+    if seconds < 1.0:
+        return "under 1 s"
+    if seconds < 90.0:
+        return f"{seconds:.0f} s"
+    if seconds < 5400.0:
+        return f"{seconds / 60.0:.0f} min"
+    return f"{seconds / 3600.0:.1f} h"
+
+
 WORDS = {
     "feet_first": "feet first, on the landing pad",
     "off_landing_pad": "feet first, off the landing pad",

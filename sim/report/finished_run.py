@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 from sim.analysis.flights import check_weights, swept_dimensions
 from sim.analysis.settling import flown_flights
 from sim.ensemble.opening import open_ensemble
-from sim.errors import UserMistake
 from sim.report.run_state import State, level_words
 
 if TYPE_CHECKING:
@@ -26,13 +25,7 @@ def finished(target: Path) -> State:
         It is none, or damaged.
     """
     with open_ensemble(target) as ds:
-        try:
-            return _from_file(ds)
-        except (OSError, RuntimeError, ValueError) as problem:
-            raise UserMistake(
-                f"{target} is damaged: its flights cannot be read ({problem}); take a copy that is "
-                "whole, or fly it again: the command is in its attribute command"
-            ) from problem
+        return _from_file(ds)
 
 
 def _from_file(ds: Dataset) -> State:

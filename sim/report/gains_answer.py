@@ -31,7 +31,7 @@ def parts(found: Dataset, scenario: str) -> Iterator[Any]:
     yield _integral_table(found)
     yield ""
     yield Text(
-        f"{int((found['p_value'].size + found.sizes['integral']) * found.attrs['flights']):,} "
+        f"{int((found['p_value'].size + found.sizes['integral'] - 1) * found.attrs['flights']):,} "
         "flights, the same draws at every point. Margins are the least of both ends of a burn: "
         "mass, arm, inertia and thrust as they are there. Customary margins: 6 dB and 30 deg "
         "(rigid launch vehicles), 45 deg (MIL-F-9490D). Overshoot: of the nominal pitch-over by "

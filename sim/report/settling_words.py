@@ -6,7 +6,7 @@ import math
 
 from sim.analysis.settling import STATISTICS
 from sim.analysis.stopping import ANY_TIME
-from sim.report.display import bounds, fixed, percent
+from sim.report.display import bounds, duration, fixed, percent
 from sim.report.run_state import State
 from sim.report.settling_view import View
 
@@ -30,17 +30,6 @@ def rule_words(confidence: float) -> str:
         "you look and whenever you stop (confidence sequences; Robbins, Howard and Ramdas, from "
         f"memory). Each figure by itself, {percent(confidence, 0)} confidence."
     )
-
-
-def duration(seconds: float) -> str:
-    """Whole seconds, minutes or hours in words."""
-    if seconds < 1.0:
-        return "under 1 s"
-    if seconds < 90.0:
-        return f"{seconds:.0f} s"
-    if seconds < 5400.0:
-        return f"{seconds / 60.0:.0f} min"
-    return f"{seconds / 3600.0:.1f} h"
 
 
 def state_sentence(view: View) -> str:

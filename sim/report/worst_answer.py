@@ -163,9 +163,12 @@ def _change_words(change: Change, story: Story, scenario: Scenario) -> str:
     wanted = _amount(change.key, now * (1.0 + change.amount), scenario)
     text = f"{change.key} {wanted} ({signed(100.0 * change.amount, 0)} %; {left}"
     if change.success is not None:
-        before, after, p = change.success
-        told = "not told from chance" if p > 0.05 else f"p {'< 0.001' if p < 1e-3 else f'{p:.3f}'}"
-        text += f"; over all flights success {percent(before)} to {percent(after)}, {told}"
+        gain = change.success
+        low, high = (signed(100.0 * bound, 1) for bound in (gain.lower, gain.upper))
+        text += (
+            f"; over all flights success goes from {percent(gain.before)} to "
+            f"{percent(gain.after)}, by {low} to {high} points with 95 % confidence"
+        )
     return text + ")"
 
 

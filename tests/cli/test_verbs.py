@@ -139,7 +139,8 @@ def test_sweep__two_inputs_as_json(setdown, heron, stubbed):
 
 
 def test_progress__lines_where_there_is_no_terminal():
-    from sim.cli.progress import Pace, duration
+    from sim.cli.progress import Pace
+    from sim.report.display import duration
 
     pace = Pace()
     assert pace.left(0, 100, 0.0) == ""

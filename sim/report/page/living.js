@@ -178,7 +178,7 @@
     said.push(["touchdown speed, 95 % are slower", range(found.speed_95, "m/s")]);
     if (found.ignition.length) {
       const [low, middle, high] = found.ignition;
-      said.push(["landing motor lights, feet above the landing pad, median", range(middle, "m")]);
+      said.push(["landing motor lights, feet above the landing pad, median (0 if it never does)", range(middle, "m")]);
       said.push(["of 90 % of flights between", `${low[1].toFixed(2)} and ${high[1].toFixed(2)} m`]);
     }
     said.push(["effective sample size", `${found.effective.toFixed(0)} of ${data.flights}`]);
