@@ -50,7 +50,7 @@ def open_ensemble(path: str | Path, *, unfinished: bool = False) -> Dataset:
         raise UserMistake(_not_there(target))
     if target.is_dir():
         raise UserMistake(f"{target} is a folder; give an ensemble file (.nc) in it")
-    with suppress(OSError, RuntimeError):  # no netCDF: opening it says so
+    with suppress(OSError):  # no netCDF: opening it says so
         check_seal(target)  # before it is open: two who read share the room that the library takes
     dataset = _open(target, None)
     if "run" not in dataset.dims or any(name not in dataset.attrs for name in _NEEDED):

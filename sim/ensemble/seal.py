@@ -23,6 +23,8 @@ TOLD = ("title", "scenario", "scenario_digest", "success_predicate", "seed", "fl
 """Attributes that the statistics are read by; others may be edited by whoever keeps the file."""
 _ROWS = 65_536  # of a variable that are read at a time
 _CACHE = 1_048_576  # bytes
+_OF_DAMAGE = (OSError, RuntimeError, ValueError, LookupError, AttributeError, TypeError)
+"""What the netCDF library throws at who reads a value or an attribute that is damaged."""
 
 
 def seal(path: Path) -> None:
@@ -47,20 +49,23 @@ def check_seal(path: Path) -> None:
     ------
     UserMistake
         It is damaged; the message names the variable, and what can be done.
+    OSError
+        From the netCDF library: it cannot be opened as netCDF at all.
     """
     import netCDF4
 
     with netCDF4.Dataset(path, "r") as file:
-        given = file.groups[GROUP].__dict__ if GROUP in file.groups else {}
-        for name, variable in _variables(file):
-            try:
-                found = _of_values(variable)
-            except (OSError, RuntimeError, ValueError, IndexError) as problem:
-                raise damaged(path, name) from problem
-            if given and found != given.get(name):
-                raise damaged(path, name)
-        if given and _of_words(file) != given.get(WORDS):
-            raise damaged(path, "attributes")
+        where = "attributes"
+        try:
+            given = file.groups[GROUP].__dict__ if GROUP in file.groups else {}
+            for where, variable in _variables(file):
+                if _of_values(variable) != given.get(where) and given:
+                    raise damaged(path, where)
+            where = "attributes"
+            if given and _of_words(file) != given.get(WORDS):
+                raise damaged(path, where)
+        except _OF_DAMAGE as problem:
+            raise damaged(path, where) from problem
 
 
 def damaged(path: Path, where: str) -> UserMistake:
