@@ -123,7 +123,7 @@ def tick(
     next_phase(sample, height, nose_up, ignition_table, settings, memory)
     guide(sample.time, q, height, nose_up, feet, push_table, settings, memory)
     control(q, settings, memory, command)
-    fire_and_open(sample.time, settings, memory, command)
+    fire_and_open(sample, settings, memory, command)
     command.throttle = memory.throttle_command
     write_belief(feet, height, memory, belief)
 

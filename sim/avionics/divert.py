@@ -17,6 +17,11 @@ the lean of now still leads to. Out as long as that can be taken out in the time
 that speed over the time left, within LEEWAY of what has to be shed. As it swings over a vehicle
 sheds less: hence SHED_GAIN.
 
+After the boost what is left goes upright and at rest sideways, not to the mark: there is neither push
+nor time for both. With the attitude loop taken as a lag T, the speed v + T a that the lean of now still
+leads to changes by just the acceleration asked, so that the ask -2 (v + T a) / t over the time t left
+takes it to zero in a straight line, and the lean with it: speed and tilt end together.
+
 Open loop, to compare: lean and times are fixed at light, from height and sink rate then.
 """
 
@@ -28,8 +33,11 @@ IMPULSE_SHARE = 0.35  # 2.2^2 / (2.2^2 + 3^2), of a push above nominal
 OVERTIME = 1.12  # times the nominal boost, when it is over in any case
 SHED_GAIN = 1.3
 LEEWAY = 0.4
-EARLY = 1.0  # lags of the attitude loop before the end, when the nose is called upright
+EARLY = 1.4  # lags of the attitude loop before the end, when the nose is called upright
 LEAST_SPAN = 0.15  # s, over which sideways speed is taken out
+RAMP = 1.4
+FADE = 1.5
+LEAST_END = 0.4  # s, the same after the boost: the attitude loop follows nothing quicker
 SURE_SHED = 0.01  # share; below it, turning back is not yet final
 LEAST_DISTANCE = 1.0  # m, from the landing pad, below which its direction says little
 LEAST_PUSH = 4.0  # m/s2
@@ -100,14 +108,14 @@ def divert(
     leaned = rotate(q, (full * lag, 0.0 * lag, 0.0 * lag))
     coming_east, coming_north = speed[0] + leaned[0], speed[1] + leaned[1]
     out_speed = coming_east * memory.divert_east + coming_north * memory.divert_north
-    turn = out_speed >= sideways * (span - EARLY * lag)
+    turn = out_speed * RAMP >= sideways * (span - EARLY * lag)
     turn = where(fixed, since_light >= 0.5 * whole, turn)
     final = diverting & turn & (shed > SURE_SHED)
     memory.divert_side = where(final, -1.0, memory.divert_side)
     back = turn | (memory.divert_side < 0.0)
 
     fast = sqrt(coming_east * coming_east + coming_north * coming_north)
-    needed = 0.5 * fast / (full * maximum(span - EARLY * lag, LEAST_SPAN))
+    needed = 0.5 * RAMP * fast / (full * maximum(span - EARLY * lag, LEAST_SPAN))
     inward = clamp(half, (1.0 - LEEWAY) * needed, (1.0 + LEEWAY) * needed)
     inward = minimum(inward, limit) / maximum(fast, 1e-3)
     east = where(back, -inward * coming_east, half * memory.divert_east)
@@ -115,5 +123,12 @@ def divert(
     east = where(fixed, memory.divert_side * half * memory.divert_east, east)
     north = where(fixed, memory.divert_side * half * memory.divert_north, north)
     leaning = diverting & (active > 0.0) & (span > 0.0)
-    memory.steer_east = where(leaning, east, memory.steer_east)
-    memory.steer_north = where(leaning, north, memory.steer_north)
+    # afterwards (half the sine of the lean: acceleration sideways over push)
+    over = maximum(time_to_go - EARLY * lag, LEAST_END) * maximum(full, LEAST_PUSH)
+    rest_east, rest_north = -coming_east / over, -coming_north / over
+    lean = sqrt(rest_east * rest_east + rest_north * rest_north)
+    most = settings.guidance_tilt * clamp(time_to_go / (FADE * lag) - 0.5, 0.0, 1.0)
+    share = minimum(1.0, most / maximum(lean, 1e-9))
+    east, north = where(leaning, east, share * rest_east), where(leaning, north, share * rest_north)
+    memory.steer_east = where(diverting, east, memory.steer_east)
+    memory.steer_north = where(diverting, north, memory.steer_north)

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.ensemble.air_shape import FinSet, Outline, shape_of
-from sim.ensemble.fault_fields import apply_faults, parachute_fields
+from sim.ensemble.fault_fields import apply_faults, cables, parachute_fields
 from sim.ensemble.field_wind import field_wind
 from sim.ensemble.gravity import gravity_line
 from sim.ensemble.prepare_aids import aid_fields, with_aids
@@ -271,6 +271,7 @@ def _servo(name: str, value: Value, scenario: Scenario) -> Fields:
         f"{name}_delay_{k}": np.clip(1.0 - np.abs(ticks - k), 0.0, 1.0) for k in range(DELAY_LINE)
     }
     frequency = number("natural_frequency")
+    stiffness, torque, band = number("cable_stiffness"), number("servo_torque"), number("servo_band")
     return {
         **weights,
         f"{name}_travel": number("travel") if present else 0.0,
@@ -283,6 +284,7 @@ def _servo(name: str, value: Value, scenario: Scenario) -> Fields:
         f"{name}_resolution": number("resolution"),
         f"{name}_swing_mass": number("swinging_mass"),
         f"{name}_swing_arm": number("swinging_arm"),
+        **cables(name, stiffness, torque, band),
     }
 
 

@@ -102,6 +102,8 @@ CHOICES = {
     "flight_computer.check_stage": False,
     "flight_computer.check_light": False,
     "flight_computer.check_continuity": False,
+    "flight_computer.hold": False,
+    "flight_computer.on_fault": "parachute",
     "flight_computer.ignition": "table",
     "flight_computer.surplus": "throttle",
     "swap.kind": "none",
