@@ -52,7 +52,7 @@ INPUTS = (
     "range_x", "range_interval", "range_noise", "range_longest",
     # what may go wrong: noise of a fix raised for a while; a barometer that comes to be fooled
     "gnss_disturbed_from", "gnss_disturbed_until", "gnss_disturbed_factor",  # s, s, 1
-    "barometer_fooled_from", "barometer_fooled_speed_share", "barometer_fooled_plume",  # s, as above
+    "barometer_fooled_from", "barometer_fooled_speed_share", "barometer_fooled_plume",  # as above
     "range_dust_height", "range_dust_chance",
 )  # fmt: skip
 

@@ -16,9 +16,9 @@ In abort nothing is steered, or, where the settings say so, the nose is held upr
 silent then, so the lean wanted is none.
 
 Wheels that held the nose against the air between the burns are left spinning. In a fast turn their
-momentum h becomes a torque w x h about the axis, which a slender body can hardly bear: the settings
-may ask that it is given back while a motor pushes, and its gimbal takes the place of the wheels. What
-they hold is reckoned from what was asked of them; no sensor tells.
+momentum h becomes a torque w x h about the axis, and a slender body rolls: the settings may ask
+that it is given back while a motor pushes, whose gimbal takes the place of the wheels. What they
+hold is reckoned from what was asked of them; no sensor tells.
 """
 
 from sim.avionics.rotation import conjugate, multiply

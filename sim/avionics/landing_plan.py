@@ -177,3 +177,25 @@ def boost_share(vehicle: Vehicle, sink: float) -> float:
     goal = vehicle.touchdown_sink_rate + plan.sustain_slowing * plan.sustain_plan
     start = np.array([sink])
     return float(_share(vehicle, start, plan.boost_end, np.full_like(start, goal))[0])
+
+
+def boost_budget(vehicle: Vehicle, sink: float) -> tuple[float, float] | None:
+    """Velocity that the boost can take out, and what falls due until it hands over [m/s].
+
+    Parameters
+    ----------
+    vehicle : Vehicle
+    sink : float [m/s]
+        As thrust begins.
+
+    Returns
+    -------
+    tuple of float, or None
+        At full thrust straight down, drag left out; None for a motor without a boost.
+    """
+    plan = plan_landing(vehicle)
+    if plan.boost_end == 0.0:
+        return None
+    handed_over = vehicle.touchdown_sink_rate + plan.sustain_slowing * plan.sustain_plan
+    can = _mean_push(vehicle, 0.0, plan.boost_end) * plan.boost_end
+    return can, sink + vehicle.gravity * plan.boost_end - handed_over

@@ -9,9 +9,9 @@ landing -> down    a jolt at contact, or the landing motor long burnt out
 any before landing -> abort   tilted beyond hope; and, where the settings say so, a stage that
                    still hangs on or an igniter without continuity once it falls
 landing -> abort   where the settings say so: no push a while after the ignition command
-In abort no motor is lit any more; besides, as the settings say: a parachute is let out, or the nose is
-held upright (attitude.py) without any guidance, legs open if the landing motor was commanded, in
-case that it lights yet.
+In abort no motor is lit any more; besides, as the settings say: a parachute is let out, or the nose
+is held upright (attitude.py) without any guidance, legs open if the landing motor was commanded,
+in case that it lights yet.
 
 On the launch pad the settings may ask to hold: an ascent motor is not lit while the igniter of the
 landing motor is an open circuit.

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from sim.avionics.landing_plan import boost_budget
 from sim.ensemble.divert_figures import divert_figures
 from sim.ensemble.divert_plan import diverts
 from sim.ensemble.figures import Derived, Figure
@@ -193,6 +194,8 @@ def _budget(
     found: Derived, scenario: Scenario, f: Mapping[str, float], flight: PlumbFlight
 ) -> None:
     """Velocity that the landing motor can take out, against what falls due."""
+    from sim.ensemble.settings import planned_vehicle
+
     group = "landing motor"
     if not math.isfinite(flight.light_sink):
         found.cautions.append(
@@ -221,7 +224,21 @@ def _budget(
     )  # fmt: skip
     if diverts(scenario):
         divert_figures(found, scenario, flight.light_sink)
-    if can < due:
+    boost = boost_budget(planned_vehicle(scenario, 1.0 - f["throttle_authority"]),
+                         flight.light_sink)  # fmt: skip
+    if boost is not None:  # what is weak afterwards may burn on while it stands
+        can, due = boost
+        found.add(
+            group,
+            Figure("velocity_boost", "of this, the boost takes out", can, "m/s", "m/s",
+                   f"all its thrust, straight down; {due:.1f} m/s falls due until its end"),
+        )  # fmt: skip
+        if can < due:
+            found.cautions.append(
+                f"The boost of the landing motor can take out {can:.1f} m/s, but {due:.1f} m/s "
+                "falls due until its end: lower the apogee, or fit a stronger motor."
+            )
+    elif can < due:
         found.cautions.append(
             f"The landing motor can take out {can:.1f} m/s, but {due:.1f} m/s falls due if it "
             "burns to its end: lower the apogee, light later, or fit a stronger motor."

@@ -91,7 +91,8 @@ def which_faults(value: Value, scenario: Scenario) -> dict[str, NDArray[np.bool_
     -------
     dict of str to bool array (n,) or ()
         The faults that any flight may have. Of faults that exclude one another a flight keeps the
-        first.
+        first; the chances that they are drawn with make up for it, see
+        `sim.scenario.fault_chances.link_faults`.
     """
     found: dict[str, NDArray[np.bool_]] = {}
     taken: dict[str, NDArray[np.bool_]] = {}

@@ -271,7 +271,6 @@ def _servo(name: str, value: Value, scenario: Scenario) -> Fields:
         f"{name}_delay_{k}": np.clip(1.0 - np.abs(ticks - k), 0.0, 1.0) for k in range(DELAY_LINE)
     }
     frequency = number("natural_frequency")
-    stiffness, torque, band = number("cable_stiffness"), number("servo_torque"), number("servo_band")
     return {
         **weights,
         f"{name}_travel": number("travel") if present else 0.0,
@@ -284,7 +283,9 @@ def _servo(name: str, value: Value, scenario: Scenario) -> Fields:
         f"{name}_resolution": number("resolution"),
         f"{name}_swing_mass": number("swinging_mass"),
         f"{name}_swing_arm": number("swinging_arm"),
-        **cables(name, stiffness, torque, band),
+        **cables(
+            name, number("cable_stiffness"), number("servo_torque"), number("servo_band")
+        ),
     }
 
 

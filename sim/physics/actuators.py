@@ -3,9 +3,9 @@
 One servo is alive at a time: the ascent motor's while the stage is attached, the landing motor's
 afterwards. Thrust turned by (gimbal_y, gimbal_z) about body y and z points along (1, z, -y).
 
-A servo is a second-order lag, angle'' = wn^2 (goal - angle) - 2 zeta wn angle'. Where cables pull the
-mount back to its middle by a torque k angle, the servo's own torque counts: it grows with what is
-missing to the goal, to its largest, Q, at the band b, and stays there:
+A servo is a second-order lag, angle'' = wn^2 (goal - angle) - 2 zeta wn angle'. Where cables pull
+the mount back to its middle by a torque k angle, the servo's own torque counts: it grows with what
+is missing to the goal, to its largest, Q, at the band b, and stays there:
 
     angle'' = wn^2 (clamp(goal - angle, -b, b) - (k b / Q) angle) - 2 zeta wn angle'
 
