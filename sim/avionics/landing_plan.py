@@ -179,8 +179,8 @@ def boost_share(vehicle: Vehicle, sink: float) -> float:
     return float(_share(vehicle, start, plan.boost_end, np.full_like(start, goal))[0])
 
 
-def boost_budget(vehicle: Vehicle, sink: float) -> tuple[float, float] | None:
-    """Velocity that the boost can take out, and what falls due until it hands over [m/s].
+def boost_reserve(vehicle: Vehicle, sink: float) -> float:
+    """Velocity by which the boost could do more than it is planned to [m/s].
 
     Parameters
     ----------
@@ -190,12 +190,14 @@ def boost_budget(vehicle: Vehicle, sink: float) -> tuple[float, float] | None:
 
     Returns
     -------
-    tuple of float, or None
-        At full thrust straight down, drag left out; None for a motor without a boost.
+    float [m/s]
+        Negative for a boost that hands over too fast even at full thrust straight down, drag
+        counted; nan for a motor without one.
     """
     plan = plan_landing(vehicle)
     if plan.boost_end == 0.0:
-        return None
+        return float("nan")
     handed_over = vehicle.touchdown_sink_rate + plan.sustain_slowing * plan.sustain_plan
-    can = _mean_push(vehicle, 0.0, plan.boost_end) * plan.boost_end
-    return can, sink + vehicle.gravity * plan.boost_end - handed_over
+    start = np.array([sink])
+    end, _lost = _fall(vehicle, start, plan.boost_end, np.ones_like(start))
+    return handed_over - float(end[0])

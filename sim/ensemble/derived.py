@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sim.avionics.landing_plan import boost_budget
+from sim.avionics.landing_plan import boost_reserve
 from sim.ensemble.divert_figures import divert_figures
 from sim.ensemble.divert_plan import diverts
 from sim.ensemble.figures import Derived, Figure
@@ -224,19 +224,17 @@ def _budget(
     )  # fmt: skip
     if diverts(scenario):
         divert_figures(found, scenario, flight.light_sink)
-    boost = boost_budget(planned_vehicle(scenario, 1.0 - f["throttle_authority"]),
-                         flight.light_sink)  # fmt: skip
-    if boost is not None:  # what is weak afterwards may burn on while it stands
-        can, due = boost
+    boost = boost_reserve(planned_vehicle(scenario), flight.light_sink)
+    if math.isfinite(boost):  # what is weak afterwards need not burn to its end
         found.add(
             group,
-            Figure("velocity_boost", "of this, the boost takes out", can, "m/s", "m/s",
-                   f"all its thrust, straight down; {due:.1f} m/s falls due until its end"),
+            Figure("boost_reserve", "reserve of the boost", boost, "m/s", "m/s",
+                   "full throttle, straight down, drag counted; of what it hands over"),
         )  # fmt: skip
-        if can < due:
+        if boost < 0.0:
             found.cautions.append(
-                f"The boost of the landing motor can take out {can:.1f} m/s, but {due:.1f} m/s "
-                "falls due until its end: lower the apogee, or fit a stronger motor."
+                f"Even at full thrust the boost of the landing motor leaves {-boost:.1f} m/s more "
+                "than its weak part can take: lower the apogee, or fit a stronger motor."
             )
     elif can < due:
         found.cautions.append(

@@ -104,7 +104,8 @@ def response(found: Dataset) -> str:
         sure = "may save vehicles, not shown beyond doubt"
     success = [float(found[f"success_{key}"].sel(bound="estimate")) for key in ("without", "with")]
     return (
-        f"With all checks and {_RESPONSES[str(found.attrs['on_fault'])]} (check_stage, check_light, check_continuity) "
+        f"With all checks and {_RESPONSES[str(found.attrs['on_fault'])]} "
+        f"(check_stage, check_light, check_continuity) "
         f"{percent(on)} are lost, with none {percent(off)}: it {sure}, {_signed(middle)} of "
         f"flights ({_signed(low)} to {_signed(high)}); success {percent(success[0])} without, "
         f"{percent(success[1])} with."
