@@ -60,6 +60,7 @@ from sim.flight_watch import (
     watch_burns,
     watch_extremes,
     watch_ignition_navigation,
+    watch_parachute,
     write_trace,
 )
 from sim.lanes import (
@@ -287,7 +288,8 @@ def fly_group(
         sample.legs_open, sample.petals_open = w.legs_open, w.petals_open
         sample.ascent_continuity = where(w.ascent_light < INFINITE, 0.0, 1.0)
         sample.landing_continuity = where(
-            (w.landing_light < INFINITE) | (w.landing_ahead > 0.0), 0.0, 1.0 - p.continuity_lost
+            (w.landing_light < INFINITE) | ((w.landing_ahead > 0.0) & (p.recess_contact < 0.5)),
+            0.0, 1.0 - p.continuity_lost,
         )
         sample.parachute_open = where(w.chute_open > 0.0, 1.0, 0.0)
 
@@ -333,7 +335,8 @@ def fly_group(
         gravity = air.gravity_at(middle, p)
         tail = state.up - p.ground_reach
         w.ground_factor = 1.0 + p.ground_effect * clamp(1.0 - tail / p.ground_reach, 0.0, 1.0)
-        tube = where(w.stage_attached > 0.5, 1.0 - p.recess_share, 1.0)
+        recessed = (w.stage_attached > 0.5) | (w.landing_ahead > 0.0)
+        tube = where(recessed, 1.0 - p.recess_share, 1.0)
         w.ground_factor = w.ground_factor * tube
         flying = w.flying > 0.5
         w.settled = spread(lanes, 0.0)
@@ -380,6 +383,8 @@ def fly_group(
                 dropped_stage.stage_step(time, interval, density, tables, p, w)
                 dropped_stage.stage_distance(state, p, w)
             watch_burns(flying, state, r, loads, p, w, o)
+            if any_lane(w.chute_open > 0.0):
+                watch_parachute(flying, time, state, loads.half_density * speed * speed, p, w, o)
             pull = sqrt(force[0] * force[0] + force[1] * force[1] + force[2] * force[2])
             watch_extremes(flying, state, r, pull, loads.half_density * speed * speed, w, o)
             touched = flying & not_(w.flying > 0.5)

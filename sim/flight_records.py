@@ -95,6 +95,7 @@ OUTCOMES = (
     "normalised_error_at_contact", "normalised_error_at_ignition",
     "normalised_innovation_sum", "innovation_count", "refused_count",
     "swap_time",
+    "parachute_time", "parachute_height", "parachute_speed", "parachute_load",
 )  # fmt: skip
 
 TRACE = (

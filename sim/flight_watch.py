@@ -56,6 +56,7 @@ def start_outcomes(o):
     o.hops = o.slide_distance = o.peak_strut_force = o.peak_stroke = np.nan
     o.peak_deceleration = o.feet_on_pad = o.feet_down = np.nan
     o.frame_struck = o.rests_on_frame = np.nan
+    o.parachute_time = o.parachute_height = o.parachute_speed = o.parachute_load = np.nan
     o.normalised_error_at_contact = o.normalised_error_at_ignition = np.nan
     o.normalised_innovation_sum = o.innovation_count = o.refused_count = np.nan
 
@@ -108,6 +109,24 @@ def watch_burns(flying, state, r, loads, p, w, o):
         _, _, feet, _, _, down = place_of(state, r, loads, p.feet_x, 0.0, 0.0)
         o.ignition_height = where(lit, feet - p.pad_up, o.ignition_height)
         o.ignition_sink_rate = where(lit, -down, o.ignition_sink_rate)
+
+
+@room
+def watch_parachute(flying, time, state, pressure, p, w, o):
+    """When, how high and how fast a parachute begins to fill, and the largest pull of its line."""
+    out = flying & (w.chute_open > 0.0)
+    first = out & not_(o.parachute_time >= 0.0)
+    o.parachute_time = where(first, time, o.parachute_time)
+    o.parachute_height = where(first, state.up - p.pad_up, o.parachute_height)
+    speed = sqrt(
+        state.velocity_east * state.velocity_east
+        + state.velocity_north * state.velocity_north
+        + state.velocity_up * state.velocity_up
+    )
+    o.parachute_speed = where(first, speed, o.parachute_speed)
+    pull = pressure * p.chute_area * w.chute_open
+    larger = out & not_(pull <= o.parachute_load)
+    o.parachute_load = where(larger, pull, o.parachute_load)
 
 
 @room

@@ -111,6 +111,27 @@ def compare_heights(lanes, slot, sample, counts, array, memory, settings):
 
 
 @room
+def make_good_lag(moves, memory, settings):
+    """The unit's low pass leaves the velocity short by its lag times the specific force of now.
+
+    Reckoned by itself a computer leaves it so: it comes and goes with the push. A filter that is
+    told nothing of it takes it for an error of its aids.
+    """
+    q = memory.quaternion_0, memory.quaternion_1, memory.quaternion_2, memory.quaternion_3
+    east, north, up = rotate(q, (memory.force_x, memory.force_y, memory.force_z))
+    up = up - settings.gravity  # none of it as it stood at rest
+    east, north, up = settings.late * east, settings.late * north, settings.late * up
+    more_east, more_north = east - memory.late_east, north - memory.late_north
+    more_up = up - memory.late_up
+    memory.velocity_east = where(moves, memory.velocity_east + more_east, memory.velocity_east)
+    memory.velocity_north = where(moves, memory.velocity_north + more_north, memory.velocity_north)
+    memory.velocity_up = where(moves, memory.velocity_up + more_up, memory.velocity_up)
+    memory.late_east = where(moves, east, memory.late_east)
+    memory.late_north = where(moves, north, memory.late_north)
+    memory.late_up = where(moves, up, memory.late_up)
+
+
+@room
 def use_aids(lanes, count, sample, interval, flying, memory_array, memory, settings):
     """One tick of the filter, after the reckoning: move the covariance on, take readings in.
 
@@ -123,6 +144,7 @@ def use_aids(lanes, count, sample, interval, flying, memory_array, memory, setti
     flying : mask
         Lift-off has been noticed.
     """
+    make_good_lag(flying & (interval > 0.0), memory, settings)
     memory.carried_interval = memory.carried_interval + where(flying, interval, 0.0)
     slot = (count // FILTER_TICKS) % PAST
     if count % FILTER_TICKS == 0:

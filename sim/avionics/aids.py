@@ -7,6 +7,7 @@ axis at a station of its own.
 Satellite receiver (GNSS). A fix is place and velocity of the antenna at its time stamp, handed out
 `latency` later; up to two fixes may be under way. Errors of the place are white noise and a
 first-order Gauss-Markov part, those of the velocity white noise. In an outage no fix is taken.
+Interference that sets in raises the white parts for a while.
 
 Barometer. The height by pressure is the true one plus a steady drift since the countdown ended,
 plus a share of the dynamic pressure as a height (C v^2 / 2 g), plus an offset while a motor burns;
@@ -49,6 +50,9 @@ INPUTS = (
     "barometer_plume", "barometer_resolution", "barometer_steps",  # m, m, 1/m
     "barometer_keep", "barometer_ticks",  # lag: share left after a tick; lag over tick
     "range_x", "range_interval", "range_noise", "range_longest",
+    # what may go wrong: noise of a fix raised for a while; a barometer that comes to be fooled
+    "gnss_disturbed_from", "gnss_disturbed_until", "gnss_disturbed_factor",  # s, s, 1
+    "barometer_fooled_from", "barometer_fooled_speed_share", "barometer_fooled_plume",  # as above
     "range_dust_height", "range_dust_chance",
 )  # fmt: skip
 
@@ -144,11 +148,13 @@ def take_fix(seed, flight, count, time, due, state, r, p, w):
     dx, dy, dz = p.gnss_x - p.unit_x, 0.0 - p.unit_y, 0.0 - p.unit_z
     wx, wy, wz = state.rate_x, state.rate_y, state.rate_z
     ve, vn, vu = to_local(r, wy * dz - wz * dy, wz * dx - wx * dz, wx * dy - wy * dx)
-    level, rise = p.gnss_noise_horizontal, p.gnss_noise_vertical
+    disturbed = (time >= p.gnss_disturbed_from) & (time < p.gnss_disturbed_until)
+    noisy = where(disturbed, p.gnss_disturbed_factor, 1.0)
+    level, rise = noisy * p.gnss_noise_horizontal, noisy * p.gnss_noise_vertical
     w.gnss_new_east = where(due, east + w.gnss_drift_east + level * two[0], w.gnss_new_east)
     w.gnss_new_north = where(due, north + w.gnss_drift_north + level * two[1], w.gnss_new_north)
     w.gnss_new_up = where(due, up + w.gnss_drift_up + rise * two[2], w.gnss_new_up)
-    level, rise = p.gnss_velocity_horizontal, p.gnss_velocity_vertical
+    level, rise = noisy * p.gnss_velocity_horizontal, noisy * p.gnss_velocity_vertical
     ve = w.unit_velocity_east + ve + level * three[0]
     vn = w.unit_velocity_north + vn + level * three[1]
     vu = w.unit_velocity_up + vu + rise * three[2]
@@ -211,8 +217,11 @@ def lagged(output, before, now, keep, ticks):
 def barometer_tick(lanes, seed, flight, count, time, burning, speed, r, p, w, sample):
     """One tick of the barometer: its lag moves on at every one, a reading is taken when due."""
     _, _, height = place_of_aid(r, p.barometer_x, p, w)
-    now = height + p.barometer_drift * time + p.barometer_speed_share * speed * speed
-    now = now + where(burning, p.barometer_plume, 0.0)
+    fooled = time >= p.barometer_fooled_from
+    share = p.barometer_speed_share + where(fooled, p.barometer_fooled_speed_share, 0.0)
+    plume = p.barometer_plume + where(fooled, p.barometer_fooled_plume, 0.0)
+    now = height + p.barometer_drift * time + share * speed * speed
+    now = now + where(burning, plume, 0.0)
     w.barometer_output = lagged(
         w.barometer_output, w.barometer_input, now, p.barometer_keep, p.barometer_ticks
     )

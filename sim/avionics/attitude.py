@@ -11,11 +11,19 @@ dy of the thrust line gives the torque -l T dy about y, so dy is the acceleratio
 what is sensed. The integral unwinds by back-calculation when the gimbal is at its stop, with the
 time constant sqrt(Ti Td) (Astrom and Hagglund, Advanced PID Control, 2006; R10.11), and starts at
 zero with each motor.
+
+In abort nothing is steered, or, where the settings say so, the nose is held upright: guidance is
+silent then, so the lean wanted is none.
+
+Wheels that held the nose against the air between the burns are left spinning. In a fast turn their
+momentum h becomes a torque w x h about the axis, and a slender body rolls: the settings may ask
+that it is given back while a motor pushes, whose gimbal takes the place of the wheels. What they
+hold is reckoned from what was asked of them; no sensor tells.
 """
 
 from sim.avionics.rotation import conjugate, multiply
 from sim.avionics.seam import ABORT, CLIMB, DOWN, LANDING
-from sim.lanes import clamp, copysign, maximum, room, where
+from sim.lanes import clamp, copysign, maximum, not_, room, where
 
 LEAST_PUSH = 3.0  # m/s2, the push below which a gimbal is no use
 
@@ -38,8 +46,10 @@ def control(q, settings, memory, command):
     """Gimbal angles and wheel torques."""
     x, y, z = attitude_error(q, memory)
     phase = memory.phase
-    climbing = phase == CLIMB
-    lit = (phase == LANDING) & (memory.light_time == memory.light_time)
+    levelling = (phase == ABORT) & (settings.abort_level > 0.5)
+    fired = memory.ignition_time == memory.ignition_time
+    climbing = (phase == CLIMB) | (levelling & not_(fired))
+    lit = ((phase == LANDING) & (memory.light_time == memory.light_time)) | (levelling & fired)
     pushed = (climbing | lit) & (memory.force_x > LEAST_PUSH)
 
     usual = where(climbing, settings.ascent_push, settings.landing_push)
@@ -60,12 +70,22 @@ def control(q, settings, memory, command):
     command.gimbal_y = where(pushed, turn_y, 0.0)
     command.gimbal_z = where(pushed, turn_z, 0.0)
 
-    steered = (phase >= CLIMB) & (phase < DOWN) & (phase != ABORT)
+    steered = ((phase >= CLIMB) & (phase < DOWN)) | levelling
     limit = where(steered, settings.roll_limit, 0.0)
     ask = settings.roll_gain * x - settings.roll_rate_gain * memory.rate_x
     command.wheel_x = clamp(ask, -limit, limit)
+    unloads = pushed & (settings.wheel_unload > 0.0)
     limit = where(pushed, 0.0, where(steered, settings.wheel_limit, 0.0))
+    limit = where(unloads, settings.wheel_limit, limit)
     ask = settings.wheel_gain * y - settings.wheel_rate_gain * memory.rate_y
+    ask = where(unloads, settings.wheel_unload * memory.wheel_given_y, ask)
     command.wheel_y = clamp(ask, -limit, limit)
     ask = settings.wheel_gain * z - settings.wheel_rate_gain * memory.rate_z
+    ask = where(unloads, settings.wheel_unload * memory.wheel_given_z, ask)
     command.wheel_z = clamp(ask, -limit, limit)
+    # a wheel takes up what it gives the body, the other way round, until it is full
+    most = settings.wheel_momentum
+    held_y = memory.wheel_given_y - settings.tick * command.wheel_y
+    held_z = memory.wheel_given_z - settings.tick * command.wheel_z
+    memory.wheel_given_y = clamp(held_y, -most, most)
+    memory.wheel_given_z = clamp(held_z, -most, most)

@@ -50,13 +50,16 @@ def start(lanes, rest, settings, memory_array, memory):
 
 
 @part
-def take_sample(sample, memory):
+def take_sample(sample, settings, memory):
     """Keep the newest rates and forces, biases taken off."""
     new = sample.inertial_valid > 0.5
     memory.rate_x = where(new, sample.rate_x - memory.gyro_bias_x, memory.rate_x)
     memory.rate_y = where(new, sample.rate_y - memory.gyro_bias_y, memory.rate_y)
     memory.rate_z = where(new, sample.rate_z - memory.gyro_bias_z, memory.rate_z)
-    memory.force_x = where(new, sample.force_x - memory.force_bias_x, memory.force_x)
+    along = sample.force_x - memory.force_bias_x
+    # what a filter finds on the nose axis may be an error of scale, gone at one g
+    along = along - memory.nose_bias * (1.0 - settings.nose_follows * along)
+    memory.force_x = where(new, along, memory.force_x)
     memory.force_y = where(new, sample.force_y - memory.force_bias_y, memory.force_y)
     memory.force_z = where(new, sample.force_z - memory.force_bias_z, memory.force_z)
     rate = memory.rate_x, memory.rate_y, memory.rate_z
@@ -100,7 +103,7 @@ def tick(
         Nominal unobstructed thrust over mass, settings.push_steps entries for each second after
         light.
     """
-    rate, force, new = take_sample(sample, memory)
+    rate, force, new = take_sample(sample, settings, memory)
     waiting = memory.phase == ON_PAD
     flying = not_(waiting) & new
     if any_lane(waiting):
@@ -123,7 +126,7 @@ def tick(
     next_phase(sample, height, nose_up, ignition_table, settings, memory)
     guide(sample.time, q, height, nose_up, feet, push_table, settings, memory)
     control(q, settings, memory, command)
-    fire_and_open(sample.time, settings, memory, command)
+    fire_and_open(sample, settings, memory, command)
     command.throttle = memory.throttle_command
     write_belief(feet, height, memory, belief)
 

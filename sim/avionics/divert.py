@@ -17,6 +17,16 @@ the lean of now still leads to. Out as long as that can be taken out in the time
 that speed over the time left, within LEEWAY of what has to be shed. As it swings over a vehicle
 sheds less: hence SHED_GAIN.
 
+After the boost it goes upright and to rest sideways first: there is little push and little time.
+With the attitude loop taken as a lag T, the speed V = v + T a that the lean of now still leads to
+changes by just the acceleration asked, and X = x + T v by V. The polynomial in time that ends in t
+at rest, with the acceleration asked at zero, and so upright, asks
+
+    12 (d - V t / 3) / t^2 - 2 V / t
+
+for a way d (polynomial guidance of the second degree, common practice); at d = V t / 3 it is a
+straight line to zero. Beyond that way the mark is steered to only as far as a small lean reaches.
+
 Open loop, to compare: lean and times are fixed at light, from height and sink rate then.
 """
 
@@ -28,8 +38,12 @@ IMPULSE_SHARE = 0.35  # 2.2^2 / (2.2^2 + 3^2), of a push above nominal
 OVERTIME = 1.12  # times the nominal boost, when it is over in any case
 SHED_GAIN = 1.3
 LEEWAY = 0.4
-EARLY = 1.0  # lags of the attitude loop before the end, when the nose is called upright
+EARLY = 1.7  # lags of the attitude loop before the end, when the nose is called upright
 LEAST_SPAN = 0.15  # s, over which sideways speed is taken out
+LEAST_END = 0.5  # s, the same after the boost: the attitude loop follows nothing quicker
+FADE = 1.5  # lags of the attitude loop: limit of the lean, in full from 1.5 of them, none below 0.5
+REACH = 0.1  # of g d t^2 with d as half the tilt: a twelfth for a tilt of one d, and little more
+AHEAD = 1.0  # s of flight after light by which the way to the landing pad is judged
 SURE_SHED = 0.01  # share; below it, turning back is not yet final
 LEAST_DISTANCE = 1.0  # m, from the landing pad, below which its direction says little
 LEAST_PUSH = 4.0  # m/s2
@@ -85,7 +99,8 @@ def divert(
     shed = clamp(SHED_GAIN * (1.0 - push / full), 0.0, most)
     first = diverting & (memory.divert_side == 0.0)
     if any_lane(first):
-        start_divert(first, shed, landing_point, settings, memory)
+        ahead = landing_point[0] + AHEAD * speed[0], landing_point[1] + AHEAD * speed[1]
+        start_divert(first, shed, ahead, settings, memory)
     fixed = settings.surplus == OPEN_LOOP
     shed = where(fixed, memory.divert_shed, shed)
     boosted = settings.boost_end > 0.0
@@ -100,13 +115,14 @@ def divert(
     leaned = rotate(q, (full * lag, 0.0 * lag, 0.0 * lag))
     coming_east, coming_north = speed[0] + leaned[0], speed[1] + leaned[1]
     out_speed = coming_east * memory.divert_east + coming_north * memory.divert_north
-    turn = out_speed >= sideways * (span - EARLY * lag)
+    fast = sqrt(coming_east * coming_east + coming_north * coming_north)
+    # once it goes outwards, what goes across has to be taken out as well
+    turn = where(out_speed > 0.0, fast, out_speed) >= sideways * (span - EARLY * lag)
     turn = where(fixed, since_light >= 0.5 * whole, turn)
     final = diverting & turn & (shed > SURE_SHED)
     memory.divert_side = where(final, -1.0, memory.divert_side)
     back = turn | (memory.divert_side < 0.0)
 
-    fast = sqrt(coming_east * coming_east + coming_north * coming_north)
     needed = 0.5 * fast / (full * maximum(span - EARLY * lag, LEAST_SPAN))
     inward = clamp(half, (1.0 - LEEWAY) * needed, (1.0 + LEEWAY) * needed)
     inward = minimum(inward, limit) / maximum(fast, 1e-3)
@@ -115,5 +131,19 @@ def divert(
     east = where(fixed, memory.divert_side * half * memory.divert_east, east)
     north = where(fixed, memory.divert_side * half * memory.divert_north, north)
     leaning = diverting & (active > 0.0) & (span > 0.0)
-    memory.steer_east = where(leaning, east, memory.steer_east)
-    memory.steer_north = where(leaning, north, memory.steer_north)
+    # afterwards
+    t = maximum(time_to_go - lag, LEAST_END)
+    off_east = settings.landing_east - landing_point[0] - lag * speed[0] - t * coming_east / 3.0
+    off_north = settings.landing_north - landing_point[1] - lag * speed[1] - t * coming_north / 3.0
+    distance = sqrt(off_east * off_east + off_north * off_north)
+    reach = REACH * settings.guidance_tilt * settings.gravity * t * t
+    near = 6.0 / t * minimum(1.0, reach / maximum(distance, 1e-9))
+    over = 1.0 / (t * maximum(full, LEAST_PUSH))  # half the sine of the lean for 2 m/s in that time
+    rest_east = over * (near * off_east - coming_east)
+    rest_north = over * (near * off_north - coming_north)
+    lean = sqrt(rest_east * rest_east + rest_north * rest_north)
+    most = settings.guidance_tilt * clamp(time_to_go / (FADE * lag) - 0.5, 0.0, 1.0)
+    share = minimum(1.0, most / maximum(lean, 1e-9))
+    east, north = where(leaning, east, share * rest_east), where(leaning, north, share * rest_north)
+    memory.steer_east = where(diverting, east, memory.steer_east)
+    memory.steer_north = where(diverting, north, memory.steer_north)

@@ -31,7 +31,7 @@ Navigation, 2001, ch. 5 (both from memory).
 from sim.avionics.filter_memory import MEASURED, MEASURED_FIELDS, PAST, PAST_FIELDS, STATES
 from sim.avionics.memory import MEMORY
 from sim.avionics.rotation import multiply, rotate
-from sim.lanes import any_lane, apart, load, maximum, part, spread, sqrt, store, where
+from sim.lanes import any_lane, apart, load, maximum, minimum, part, spread, sqrt, store, where
 
 FILTER_TICKS = 4  # ticks between moves of the covariance
 COVARIANCE = MEMORY.index("covariance_0")
@@ -39,6 +39,7 @@ ERROR = MEMORY.index("error_0")
 SHARED = MEMORY.index("shared_0")
 READ = MEMORY.index("measured_0")
 KEPT = MEMORY.index("past_0")
+CHANGES = 0.3  # s, about as long as a thrust changes
 LEAST_INTERVAL = 1e-9  # s
 UNKNOWN_TIME = -1e30  # s, of a place that has not been kept yet
 # the compiler would write out loops whose length it knows: it is told by the block's own length
@@ -81,6 +82,7 @@ def start_filter(lanes, settings, array, memory):
         store(array, COVARIANCE + STATES * row + 6, tie * north)
         store(array, COVARIANCE + STATES * 7 + row, -(tie * east))
         store(array, COVARIANCE + STATES * row + 7, -(tie * east))
+    memory.carried_push = zero + settings.gravity
     for i in range(past):
         store(array, KEPT + PAST_FIELDS * i, zero + UNKNOWN_TIME)
 
@@ -184,14 +186,21 @@ def move_on(lanes, flying, array, memory, settings):
         store(array, first + 7 * step, tilt_north + x[1] * gx + y[1] * gy + z[1] * gz)
         store(array, first + 8 * step, tilt_up + x[2] * gx + y[2] * gy + z[2] * gz)
     squared = (east * east + north * north + up * up) / maximum(h, LEAST_INTERVAL)
-    place = settings.place_noise_by_force * squared
     across = settings.push_noise_across * squared
+    # the unit's low pass leaves the velocity short by its lag times the force: as that steps, so
+    # does the error, and stays. A change counts in one with all of the last CHANGES: what it is
+    # off a smoothed force, whose square adds up to that of a step
+    mean = where(flying, along / maximum(h, LEAST_INTERVAL), memory.carried_push)
+    step = mean - memory.carried_push
+    memory.carried_push = memory.carried_push + step * minimum(h * (1.0 / CHANGES), 1.0)
     push, along = settings.push_noise * h + across, settings.push_noise_along * squared - across
+    along = along + settings.push_late * (2.0 / CHANGES) * h * step * step
     turn = settings.turn_noise * h + settings.turn_noise_by_force * squared
     gyro, force = settings.gyro_bias_noise * h, settings.force_bias_noise * h
     for i in range(states):
         row = COVARIANCE + (STATES + 1) * i
-        more = place if i < 3 else push if i < 6 else turn if i < 9 else gyro if i < 12 else force
+        more = 0.0 * push if i < 3 else push if i < 6 else turn if i < 9 else gyro
+        more = force if i > 11 else more
         store(array, row, load(lanes, array, row) + more)
     for i in range(states // 5):
         for j in range(states // 5):
@@ -303,7 +312,7 @@ def correct(lanes, now, changed, array, memory):
     memory.gyro_bias_y = where(changed, memory.gyro_bias_y + more[1], memory.gyro_bias_y)
     more = load(lanes, array, ERROR + 11), load(lanes, array, ERROR + 12)
     memory.gyro_bias_z = where(changed, memory.gyro_bias_z + more[0], memory.gyro_bias_z)
-    memory.force_bias_x = where(changed, memory.force_bias_x + more[1], memory.force_bias_x)
+    memory.nose_bias = where(changed, memory.nose_bias + more[1], memory.nose_bias)
     more = load(lanes, array, ERROR + 13), load(lanes, array, ERROR + 14)
     memory.force_bias_y = where(changed, memory.force_bias_y + more[0], memory.force_bias_y)
     memory.force_bias_z = where(changed, memory.force_bias_z + more[1], memory.force_bias_z)

@@ -19,7 +19,7 @@ FILTER_SETTINGS = (
     "turn_noise", "turn_noise_by_force",  # rad2/s; the same per (m/s2)^2 of specific force
     "push_noise",  # m2/s3
     "push_noise_along", "push_noise_across",  # per (m/s2)^2 of specific force [s], from the nose
-    "place_noise_by_force",  # m2/s per (m/s2)^2, of what the unit's filter is late by [s3]
+    "late", "push_late",  # s, lag of the unit's filter; s2, square of what is unknown of it
     "nose_follows",  # 1/(m/s2): the nose bias that zeroing at 1 g leaves is one of scale
     "gyro_bias_noise", "force_bias_noise",  # rad2/s3, m2/s5
     # aids: how far forward of the inertial unit [m], variance of a reading
@@ -38,6 +38,9 @@ PAST = 16  # places kept to compare with readings that come late
 PAST_FIELDS = 7  # time, place, velocity
 
 FILTER_MEMORY = (
+    "nose_bias",  # m/s2, found by the filter on the nose axis; see nose_follows
+    "late_east", "late_north", "late_up",  # m/s, velocity made good for that lag
+    "carried_push",  # m/s2, smoothed specific force along the nose
     "carried_interval",  # s, since the covariance was moved on
     "carried_east", "carried_north", "carried_up",  # m/s, velocity then
     "antenna_east", "antenna_north", "antenna_up",  # m, of the receiver from the aft end, at launch

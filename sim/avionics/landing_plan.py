@@ -177,3 +177,27 @@ def boost_share(vehicle: Vehicle, sink: float) -> float:
     goal = vehicle.touchdown_sink_rate + plan.sustain_slowing * plan.sustain_plan
     start = np.array([sink])
     return float(_share(vehicle, start, plan.boost_end, np.full_like(start, goal))[0])
+
+
+def boost_reserve(vehicle: Vehicle, sink: float) -> float:
+    """Velocity by which the boost could do more than it is planned to [m/s].
+
+    Parameters
+    ----------
+    vehicle : Vehicle
+    sink : float [m/s]
+        As thrust begins.
+
+    Returns
+    -------
+    float [m/s]
+        Negative for a boost that hands over too fast even at full thrust straight down, drag
+        counted; nan for a motor without one.
+    """
+    plan = plan_landing(vehicle)
+    if plan.boost_end == 0.0:
+        return float("nan")
+    handed_over = vehicle.touchdown_sink_rate + plan.sustain_slowing * plan.sustain_plan
+    start = np.array([sink])
+    end, _lost = _fall(vehicle, start, plan.boost_end, np.ones_like(start))
+    return handed_over - float(end[0])

@@ -31,6 +31,10 @@ SETTINGS = (
     "stage_wait",  # after the command to part, with the switch still closed: abort, falling
     "light_wait",  # after the landing ignition command, no push felt: abort
     "check_continuity",  # flag: landing igniter open while it falls: abort
+    "hold",  # flag: landing igniter open on the launch pad: the ascent motor is not lit
+    # what is done in abort, besides lighting nothing any more, flags
+    "abort_parachute",  # let it out
+    "abort_level",  # hold the nose upright, with wheels and with the gimbal of a motor that pushes
     # climb
     "climb_tilt_start", "climb_tilt_end",  # s after lift-off
     "climb_east", "climb_north",  # sine of half the tilt, by component
@@ -69,6 +73,8 @@ SETTINGS = (
     "ascent_travel", "landing_travel",  # rad, of the gimbal
     "wheel_gain", "wheel_rate_gain", "wheel_limit",  # N m/rad, N m s/rad, N m
     "roll_gain", "roll_rate_gain", "roll_limit",
+    "wheel_unload",  # 1/s, share of the wheels' momentum given back while a motor pushes
+    "wheel_momentum",  # N m s, largest
     # a computer that only keeps time
     "separation_time",  # s, nan for never
     *FILTER_SETTINGS,
@@ -97,6 +103,7 @@ MEMORY = (
     "steer_east", "steer_north",  # sine of half the tilt asked
     "time_to_go",  # s
     "integral_y", "integral_z",  # rad s
+    "wheel_given_y", "wheel_given_z",  # N m s, momentum that the wheels are believed to hold
     "aim_east", "aim_north",  # m, where an aimed climb would land in still air
     "given_push",  # m/s, sum of the push felt since light
     "divert_side",  # 0 before it, 1 out, -1 back in

@@ -9,7 +9,12 @@ landing -> down    a jolt at contact, or the landing motor long burnt out
 any before landing -> abort   tilted beyond hope; and, where the settings say so, a stage that
                    still hangs on or an igniter without continuity once it falls
 landing -> abort   where the settings say so: no push a while after the ignition command
-In abort no motor is lit any more; a parachute is let out.
+In abort no motor is lit any more; besides, as the settings say: a parachute is let out, or the nose
+is held upright (attitude.py) without any guidance, legs open if the landing motor was commanded,
+in case that it lights yet.
+
+On the launch pad the settings may ask to hold: an ascent motor is not lit while the igniter of the
+landing motor is an open circuit.
 """
 
 from sim.avionics.memory import BY_HEIGHT, BY_TABLE, BY_TIME
@@ -82,8 +87,9 @@ def next_phase(sample, height, nose_up, ignition_table, settings, memory):
 
 
 @room
-def fire_and_open(time, settings, memory, command):
+def fire_and_open(sample, settings, memory, command):
     """Set the flags of the command, from the phase."""
+    time = sample.time
     phase = memory.phase
     flown = (phase >= COAST) & (phase <= DOWN)
     lit = (phase == LANDING) | (phase == DOWN)
@@ -91,9 +97,14 @@ def fire_and_open(time, settings, memory, command):
     petals = where(separate, settings.petals_at_separation, 0.0)
     past_apogee = flown & not_(phase == COAST)
     petals = where(past_apogee, maximum(petals, settings.petals_at_apogee), petals)
-    command.ignite_ascent = where(phase >= ON_PAD, 1.0, 0.0)
+    held = (settings.hold > 0.5) & (sample.landing_continuity < 0.5) & (phase == ON_PAD)
+    command.ignite_ascent = where(held, 0.0, 1.0)
     command.ignite_landing = where(lit, 1.0, 0.0)
     command.separate = where(separate, 1.0, 0.0)
     command.open_petals = petals
-    command.open_legs = where(lit & (time >= memory.ignition_time + settings.legs_after), 1.0, 0.0)
-    command.open_parachute = where(phase == ABORT, 1.0, 0.0)
+    given_up = phase == ABORT
+    legged = lit | (given_up & (settings.abort_level > 0.5))
+    command.open_legs = where(
+        legged & (time >= memory.ignition_time + settings.legs_after), 1.0, 0.0
+    )
+    command.open_parachute = where(given_up, settings.abort_parachute, 0.0)

@@ -20,6 +20,7 @@ GAINS = {
     "landing_leverage": "1/m", "ascent_travel": "rad", "landing_travel": "rad",
     "wheel_gain": "N m/rad", "wheel_rate_gain": "N m s/rad", "wheel_limit": "N m",
     "roll_gain": "N m/rad", "roll_rate_gain": "N m s/rad", "roll_limit": "N m",
+    "wheel_unload": "1/s", "wheel_momentum": "N m s",
 }  # fmt: skip
 """Settings of the attitude loops, and their units."""
 
@@ -31,6 +32,7 @@ SEQUENCE = {
     "lift_off_samples": "1", "burn_out_force": "m/s2", "separation_after": "s",
     "petals_at_apogee": "1", "petals_at_separation": "1", "legs_after": "s",
     "abort_nose_up": "1", "stage_wait": "s", "light_wait": "s", "check_continuity": "1",
+    "hold": "1", "abort_parachute": "1", "abort_level": "1",
     "climb_tilt_start": "s", "climb_tilt_end": "s", "climb_east": "1", "climb_north": "1",
     "climb_aimed": "1", "climb_tilt": "1", "climb_rate": "1/s", "coast_time": "s",
     "wind_drift": "s", "ignition_law": "0 table, 1 height, 2 time", "ignition_margin": "m",

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from sim.avionics.landing_plan import boost_reserve
 from sim.ensemble.divert_figures import divert_figures
 from sim.ensemble.divert_plan import diverts
 from sim.ensemble.figures import Derived, Figure
@@ -193,6 +194,8 @@ def _budget(
     found: Derived, scenario: Scenario, f: Mapping[str, float], flight: PlumbFlight
 ) -> None:
     """Velocity that the landing motor can take out, against what falls due."""
+    from sim.ensemble.settings import planned_vehicle
+
     group = "landing motor"
     if not math.isfinite(flight.light_sink):
         found.cautions.append(
@@ -221,7 +224,19 @@ def _budget(
     )  # fmt: skip
     if diverts(scenario):
         divert_figures(found, scenario, flight.light_sink)
-    if can < due:
+    boost = boost_reserve(planned_vehicle(scenario), flight.light_sink)
+    if math.isfinite(boost):  # what is weak afterwards need not burn to its end
+        found.add(
+            group,
+            Figure("boost_reserve", "reserve of the boost", boost, "m/s", "m/s",
+                   "full throttle, straight down, drag counted; of what it hands over"),
+        )  # fmt: skip
+        if boost < 0.0:
+            found.cautions.append(
+                f"Even at full thrust the boost of the landing motor leaves {-boost:.1f} m/s more "
+                "than its weak part can take: lower the apogee, or fit a stronger motor."
+            )
+    elif can < due:
         found.cautions.append(
             f"The landing motor can take out {can:.1f} m/s, but {due:.1f} m/s falls due if it "
             "burns to its end: lower the apogee, light later, or fit a stronger motor."

@@ -26,7 +26,10 @@ NEVER = 1e30  # s, the kernel's time that never comes
 NO_LIMIT = 1e30
 
 SOUND: Mapping[str, float] = {
-    "recess_share": 0.0, "recess_angle_y": 0.0, "recess_angle_z": 0.0,
+    "recess_share": 0.0, "recess_angle_y": 0.0, "recess_angle_z": 0.0, "recess_contact": 0.0,
+    "gnss_disturbed_from": NEVER, "gnss_disturbed_until": NEVER, "gnss_disturbed_factor": 1.0,
+    "barometer_fooled_from": NEVER, "barometer_fooled_speed_share": 0.0,
+    "barometer_fooled_plume": 0.0,
     "throttle_stuck_from": NEVER, "throttle_stuck_at": 0.0,
     "jam_from": NEVER, "jam_y": 0.0, "jam_z": 0.0,
     "ascent_gimbal_gain": 1.0, "landing_gimbal_gain": 1.0, "ascent_stop_y": NO_LIMIT,
@@ -34,7 +37,34 @@ SOUND: Mapping[str, float] = {
     "channel_gain": 1.0, "channel_step": 0.0, "channel_limit": NO_LIMIT,
     "reset_from": NEVER, "reset_until": NEVER, "continuity_lost": 0.0,
 }  # fmt: skip
-"""Fields of `sim.physics.faults` of a vehicle without a fault."""
+"""Fields that only faults have, of a vehicle without one."""
+
+STANDARD_GRAVITY = 9.80665
+
+
+def cables(mount: str, stiffness: Values, torque: Values, band: Values) -> Fields:
+    """Fields of one mount whose cables pull it back, see `sim.physics.actuators`.
+
+    Parameters
+    ----------
+    mount : {"ascent", "landing"}
+    stiffness : float or array (n,) [N m/rad]
+        Of the cables; 0 for limp ones, and the servo has no limit then.
+    torque, band : float or array (n,) [N m], [rad]
+        Largest of the servo, and how far off its goal it gives it.
+
+    Returns
+    -------
+    dict of str to array (n,) or ()
+        The kernel's two, and the three numbers themselves, to which a fault may add.
+    """
+    share = np.asarray(stiffness) * band / torque
+    return {
+        f"{mount}_servo_band": np.where(share > 0.0, band, NO_LIMIT),
+        f"{mount}_servo_cable": share,
+        f"{mount}_cable_stiffness": stiffness, f"{mount}_servo_torque": torque,
+        f"{mount}_servo_reach": band,
+    }  # fmt: skip
 
 
 def parachute_fields(value: Value, scenario: Scenario) -> Fields:
@@ -61,7 +91,8 @@ def which_faults(value: Value, scenario: Scenario) -> dict[str, NDArray[np.bool_
     -------
     dict of str to bool array (n,) or ()
         The faults that any flight may have. Of faults that exclude one another a flight keeps the
-        first.
+        first; the chances that they are drawn with make up for it, see
+        `sim.scenario.fault_chances.link_faults`.
     """
     found: dict[str, NDArray[np.bool_]] = {}
     taken: dict[str, NDArray[np.bool_]] = {}
@@ -149,6 +180,7 @@ def _short(fields: Fields, number: Callable[[str], Floats], _: Scenario) -> Fiel
 def _hangs_on(_: Fields, number: Callable[[str], Floats], __: Scenario) -> Fields:
     angle, clocking = number("side_angle"), number("side_clocking")
     return {
+        "recess_contact": number("contact"),
         "separation_delay": np.where(number("frees") > 0.5, number("frees_after"), NEVER),
         "recess_share": number("thrust_lost"),
         "recess_angle_y": -angle * np.sin(clocking),
@@ -168,8 +200,21 @@ def _slow(fields: Fields, number: Callable[[str], Floats], _: Scenario) -> Field
 
 
 def _cable(fields: Fields, number: Callable[[str], Floats], _: Scenario) -> Fields:
-    keys = ("ascent_gimbal_gain", "landing_gimbal_gain")
-    return {key: _times(fields, key, number("share")) for key in keys}
+    found: Fields = {}
+    for mount in ("ascent", "landing"):
+        own, torque, band = (
+            fields[f"{mount}_{key}"] for key in ("cable_stiffness", "servo_torque", "servo_reach")
+        )
+        found |= cables(mount, np.asarray(own) + number("stiffness"), torque, band)
+    return found
+
+
+def _fooled(_: Fields, number: Callable[[str], Floats], __: Scenario) -> Fields:
+    return {
+        "barometer_fooled_from": number("onset"),
+        "barometer_fooled_speed_share": number("pressure_coefficient") / (2.0 * STANDARD_GRAVITY),
+        "barometer_fooled_plume": number("plume_offset"),
+    }
 
 
 def _channel(name: str) -> Change:
@@ -242,4 +287,10 @@ _CHANGES: dict[str, Change] = {
     },
     "tilt_typed_wrong": _typed,
     "parachute_stays_in": lambda _, __, ___: {"chute_area": 0.0},
+    "gnss_disturbed": lambda _, number, __: {
+        "gnss_disturbed_from": number("onset"),
+        "gnss_disturbed_until": number("onset") + number("lasts"),
+        "gnss_disturbed_factor": number("factor"),
+    },
+    "barometer_fooled": _fooled,
 }  # fmt: skip

@@ -1,14 +1,15 @@
 """How likely each set of faults is, from the chances that a scenario gives, and how sure that is.
 
 Faults are independent of one another but for two things: of those that exclude one another a flight
-keeps the first, and one with a cause in common with another follows it. The rules are those by
+has one at most, each with the chance that was written, and one with a cause in common with another
+follows it. The rules are those by
 which a flight draws its own faults (`sim.ensemble.fault_fields.which_faults`), so that figures put
 together from forced flights are those of flights with mixed faults.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations
 from types import SimpleNamespace
@@ -19,6 +20,7 @@ from numpy.typing import NDArray
 
 from sim.ensemble.draws import draw_numbers
 from sim.ensemble.protocols import Floats
+from sim.scenario.fault_chances import left_over
 from sim.scenario.faults import FAULTS
 
 if TYPE_CHECKING:
@@ -61,12 +63,37 @@ class FaultOdds:
     after: str = "none"
     chance_after: float = 0.0
 
+    @property
+    def shares_out(self) -> bool:
+        """Whether it is a chance of its own, that exclusive ones before it can be taken off."""
+        return self.basis in ("given", "tests", "assumed") and self.after == "none"
+
 
 @dataclass(frozen=True)
 class Odds:
     """Chances of sets of faults; `faults` in the order in which a flight draws them."""
 
     faults: tuple[FaultOdds, ...]
+
+    def drawn_with(self) -> Iterator[tuple[FaultOdds, float, Floats]]:
+        """Each fault with the chance by which it is drawn, where none that excludes it has been.
+
+        Yields
+        ------
+        fault, chance, samples : FaultOdds, float [1], ndarray (SAMPLES,) [1]
+            Divided by what those before it leave, so that each has its own chance in the end.
+        """
+        before: dict[str, tuple[float, Floats]] = {}
+        for fault in self.faults:
+            group = FAULTS[fault.name].excludes
+            if not group or not fault.shares_out:
+                yield fault, fault.chance, fault.samples
+                continue
+            taken, sampled = before.get(group, (0.0, np.zeros(SAMPLES)))
+            before[group] = taken + fault.chance, sampled + fault.samples
+            left = np.maximum(1.0 - sampled, 1e-12)
+            shared = np.minimum(fault.samples / left, np.where(sampled < 1.0, 1.0, 0.0))
+            yield fault, left_over(fault.chance, taken), shared
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -103,8 +130,8 @@ class Odds:
         found = np.ones(1 if samples is None else samples)
         taken: set[str] = set()
         done: set[str] = set()
-        for fault in self.faults:
-            alone = np.array([fault.chance]) if samples is None else fault.samples
+        for fault, chance, sampled in self.drawn_with():
+            alone = np.array([chance]) if samples is None else sampled
             if fault.after in done:
                 alone = np.full_like(alone, 1.0 if fault.basis == "forced" else fault.chance_after)
             group = FAULTS[fault.name].excludes
@@ -138,8 +165,8 @@ def draw_several(odds: Odds, count: int, least: int = 3) -> list[frozenset[str]]
     which = random.integers(SAMPLES, size=TRIES)
     has: dict[str, NDArray[np.bool_]] = {}
     taken: dict[str, NDArray[np.bool_]] = {}
-    for fault in odds.faults:
-        chance = fault.samples[which]
+    for fault, _, sampled in odds.drawn_with():
+        chance = sampled[which]
         if fault.after in has and fault.basis != "forced":
             chance = np.where(has[fault.after], fault.chance_after, chance)
         group = FAULTS[fault.name].excludes

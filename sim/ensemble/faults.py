@@ -80,7 +80,8 @@ def response_settings(scenario: Scenario) -> dict[str, tuple[bool, ...]]:
     """Checks as given, all off and all on; only as given where nothing could come of them."""
     given = tuple(scenario.choices.get(f"flight_computer.{c}") is True for c in CHECKS)
     found = {"given": given}
-    if scenario.has("parachute") and scenario.has("flight_computer"):
+    levels = scenario.choices.get("flight_computer.on_fault") == "level_out"
+    if (scenario.has("parachute") or levels) and scenario.has("flight_computer"):
         usable = tuple(c != "check_stage" or scenario.has("stage") for c in CHECKS)
         found |= {"without": (False,) * len(CHECKS), "with": usable}
     return found
@@ -150,7 +151,8 @@ class _Summary:
             found[name] = (("bound",), list(value), {"units": "1"})
         first = self.odds.faults[0]
         return found.assign_coords(bound=["lower", "estimate", "upper"]).assign_attrs(
-            vehicle=scenario.title, seed=seed, confidence=self.confidence,
+            vehicle=scenario.title, scenario_digest=scenario.digest, seed=seed,
+            confidence=self.confidence, on_fault=str(scenario.choices["flight_computer.on_fault"]),
             lost_above=self.lost_above, flights=int(self.strata.flights.sum()),
             configurations=len({id(part) for part in self.flown.values()}),
             response=int("with" in self.flown), parachute=int(scenario.has("parachute")),

@@ -99,7 +99,8 @@ def solve_hazard(
             "bound": ["estimate", "upper"], "stratum": [s.name for s in flown.strata],
         },
         attrs={
-            "vehicle": scenario.title, "seed": seed, "confidence": confidence,
+            "vehicle": scenario.title, "scenario_digest": scenario.digest, "seed": seed,
+            "confidence": confidence,
             "flights": int(strata.flights.sum()), "rest": flown.rest,
             "rest_upper": float(np.quantile(flown.rests, confidence)),
             "mark_east": pad[0], "mark_north": pad[1],

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.ensemble.air_shape import FinSet, Outline, shape_of
-from sim.ensemble.fault_fields import apply_faults, parachute_fields
+from sim.ensemble.fault_fields import apply_faults, cables, parachute_fields
 from sim.ensemble.field_wind import field_wind
 from sim.ensemble.gravity import gravity_line
 from sim.ensemble.prepare_aids import aid_fields, with_aids
@@ -283,6 +283,9 @@ def _servo(name: str, value: Value, scenario: Scenario) -> Fields:
         f"{name}_resolution": number("resolution"),
         f"{name}_swing_mass": number("swinging_mass"),
         f"{name}_swing_arm": number("swinging_arm"),
+        **cables(
+            name, number("cable_stiffness"), number("servo_torque"), number("servo_band")
+        ),
     }
 
 

@@ -230,6 +230,12 @@ _ROWS: dict[str, tuple[tuple[str, str, str], ...]] = {
         ("stage_speed", "m s-1", "speed of the dropped stage at the ground"),
         ("stage_closest", "m", "least distance of stage and vehicle after once 1 m apart"),
     ),
+    "parachute": (
+        ("parachute_time", "s", "time at which the parachute begins to fill"),
+        ("parachute_height", "m", "height of the centre of gravity above the landing pad then"),
+        ("parachute_speed", "m s-1", "speed of the centre of gravity then"),
+        ("parachute_load", "N", "largest pull of the parachute's line, filling or open"),
+    ),
     "numerics": (
         ("failed_time", "s", "time at which the flight ceased to be a number"),
     ),

@@ -212,6 +212,9 @@ def _sequence(believed: _Believed) -> dict[str, float]:
         "abort_nose_up": math.cos(ABORT_TILT),
         "stage_wait": _wait("stage", believed.scenario),
         "light_wait": _wait("light", believed.scenario),
+        "hold": believed.flag("flight_computer.hold"),
+        "abort_parachute": float(believed.choice("flight_computer.on_fault") == "parachute"),
+        "abort_level": float(believed.choice("flight_computer.on_fault") == "level_out"),
         "check_continuity": float(
             believed.scenario.choices["flight_computer.check_continuity"] is True
         ),
@@ -345,6 +348,8 @@ def _attitude(believed: _Believed, push: Floats) -> dict[str, float]:
         "wheel_limit": torque if axes == "all" else 0.0,
         "roll_gain": axial * roll**2,
         "roll_rate_gain": axial * 2.0 * zeta * roll,
+        "wheel_unload": believed("flight_computer.wheel_unload"),
+        "wheel_momentum": believed("wheels.momentum") if axes == "all" else 0.0,
         "roll_limit": torque if axes in ("all", "roll") else 0.0,
     }
 

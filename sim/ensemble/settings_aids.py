@@ -7,8 +7,9 @@ have are made good in the simplest way:
 - misalignments and scale errors of the inertial unit act like biases that follow the specific
   force; they join as noise with a memory of FOLLOWS, and what they are at one g on the launch pad
   joins the biases. What vibration rectifies joins as such noise too;
-- the unit's low pass makes the velocity late by its lag times the specific force, which comes and
-  goes with the push: noise along the nose of that size, new in LATE_FOR;
+- the unit's low pass leaves the velocity short by its lag times the specific force, which is made
+  good; of that, LAG_UNKNOWN may be wrong, and joins the velocity along the nose with each change of
+  the push;
 - where the nose axis was zeroed at one g, its bias is gone and its scale error is what is left: the
   state of the bias stands for it;
 - an error of an aid that lasts (the receiver's drift, the barometer's pressure error and plume)
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
     from sim.scenario import Scenario
 
 FOLLOWS = 1.0  # s, about a burn
-LATE_FOR = 0.1  # s, in which the specific force changes when a motor lights or burns out
+LAG_UNKNOWN = 0.2  # share of the lag that a unit's bandwidth leaves open, assumed
 WINDOW = 4.0  # s, over which the filter averages a fix's drift: somewhat under a flight
 START_PLACE, START_VELOCITY = 0.01, 0.01  # m, m/s, of reckoning from back-dated lift-off
 STANDARD_GRAVITY = 9.80665
@@ -138,9 +139,10 @@ def _inertial(believed: Believed, gravity: float) -> dict[str, float]:
         "turn_noise": gyro_noise**2,
         "turn_noise_by_force": sensitive**2 * FOLLOWS,
         "push_noise": noise**2 + shaken**2 * FOLLOWS,
-        "push_noise_along": late**2 / LATE_FOR + (0.0 if zeroed else scale**2 * FOLLOWS),
+        "push_noise_along": 0.0 if zeroed else scale**2 * FOLLOWS,
         "push_noise_across": turned**2 * FOLLOWS,
-        "place_noise_by_force": late**2 * FOLLOWS,
+        "late": late,
+        "push_late": (LAG_UNKNOWN * late) ** 2,
         "nose_follows": 1.0 / gravity if zeroed else 0.0,
         "gyro_bias_noise": 2.0 * gyro_instability**2 / max(times[0], 1e-3),
         "force_bias_noise": 2.0 * instability**2 / max(times[1], 1e-3),

@@ -2,6 +2,14 @@
 
 One servo is alive at a time: the ascent motor's while the stage is attached, the landing motor's
 afterwards. Thrust turned by (gimbal_y, gimbal_z) about body y and z points along (1, z, -y).
+
+A servo is a second-order lag, angle'' = wn^2 (goal - angle) - 2 zeta wn angle'. Where cables pull
+the mount back to its middle by a torque k angle, the servo's own torque counts: it grows with what
+is missing to the goal, to its largest, Q, at the band b, and stays there:
+
+    angle'' = wn^2 (clamp(goal - angle, -b, b) - (k b / Q) angle) - 2 zeta wn angle'
+
+At rest the angle is goal / (1 + k b / Q), or Q / k where that is beyond the servo's reach.
 """
 
 from __future__ import annotations
@@ -25,10 +33,12 @@ INPUTS = (
     "ascent_zero_y", "ascent_zero_z", "ascent_backlash", "ascent_resolution",
     "ascent_delay_0", "ascent_delay_1", "ascent_delay_2", "ascent_delay_3", "ascent_delay_4",
     "ascent_swing_mass", "ascent_swing_arm",
+    "ascent_servo_band", "ascent_servo_cable",  # rad, b; k b / Q; no limit and 0 without cables
     "landing_travel", "landing_servo_rate", "landing_servo_frequency", "landing_servo_damping",
     "landing_zero_y", "landing_zero_z", "landing_backlash", "landing_resolution",
     "landing_delay_0", "landing_delay_1", "landing_delay_2", "landing_delay_3", "landing_delay_4",
     "landing_swing_mass", "landing_swing_arm",
+    "landing_servo_band", "landing_servo_cable",
     # throttle plates on the landing motor
     "throttle_authority", "throttle_quickness", "throttle_gain",  # share, 1/s (1 / lag), 1
     "throttle_wander", "throttle_wander_keep",  # share; share of the wander kept over a tick
@@ -44,6 +54,7 @@ CARRY = (
     "servo_delay_0", "servo_delay_1", "servo_delay_2", "servo_delay_3", "servo_delay_4",
     "servo_swing_mass", "servo_swing_arm",
     "servo_gain", "servo_stop_y",  # 1, rad
+    "servo_band", "servo_cable",  # rad, 1
     # commands of this tick and the four before it
     "asked_y_0", "asked_y_1", "asked_y_2", "asked_y_3", "asked_y_4",
     "asked_z_0", "asked_z_1", "asked_z_2", "asked_z_3", "asked_z_4",
@@ -55,6 +66,7 @@ CARRY = (
     "wheel_goal_x", "wheel_goal_y", "wheel_goal_z",  # N m on the body in this tick
 )  # fmt: skip
 
+NO_LIMIT = 1e30  # rad
 SOURCE = 13  # number of the throttle's noise stream
 
 
@@ -80,6 +92,8 @@ def choose_servo(p, w):
     w.servo_delay_4 = where(ascent, p.ascent_delay_4, p.landing_delay_4)
     w.servo_swing_mass = where(ascent, p.ascent_swing_mass, p.landing_swing_mass)
     w.servo_swing_arm = where(ascent, p.ascent_swing_arm, p.landing_swing_arm)
+    w.servo_band = where(ascent, p.ascent_servo_band, p.landing_servo_band)
+    w.servo_cable = where(ascent, p.ascent_servo_cable, p.landing_servo_cable)
     w.servo_gain = where(ascent, p.ascent_gimbal_gain, p.landing_gimbal_gain)
     w.servo_stop_y = where(ascent, minimum(p.ascent_stop_y, w.servo_travel), w.servo_travel)
 
@@ -124,6 +138,9 @@ def set_goals(p, w):
     w.goal_y = where(jammed, p.jam_y, goal)
     goal = clamp(stepped(z, w.servo_resolution) + w.servo_zero_z, -w.servo_travel, w.servo_travel)
     w.goal_z = where(jammed, p.jam_z, goal)
+    # a mount that is jammed is held by more than its servo
+    w.servo_cable = where(jammed, 0.0, w.servo_cable)
+    w.servo_band = where(jammed, NO_LIMIT, w.servo_band)
 
 
 @room

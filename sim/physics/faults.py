@@ -14,6 +14,7 @@ INPUTS = (
     # landing motor fired with the ascent stage or motor still aboard, down its tube
     "recess_share",  # of thrust lost
     "recess_angle_y", "recess_angle_z",  # rad, turn of its thrust line
+    "recess_contact",  # flag: a motor not yet slid into its place can be lit where it is carried
     "throttle_stuck_from", "throttle_stuck_at",  # s; share of thrust that the plates take away
     "jam_from", "jam_y", "jam_z",  # s, rad, rad: gimbal
     "ascent_gimbal_gain", "landing_gimbal_gain",  # of the commands; -1 where it is reversed

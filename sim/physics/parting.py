@@ -120,7 +120,8 @@ def take_igniters(time, command, p, w):
         w.ascent_light = where(first, time + p.ascent_delay, w.ascent_light)
         w.ascent_piece_end = where(first, w.ascent_light, w.ascent_piece_end)
     first = (command.ignite_landing > 0.5) & (w.landing_light >= INFINITE)
-    first = first & (w.landing_ahead <= 0.0)  # the igniter's contact closes in the motor's place
+    # the igniter's contact closes in the motor's place, or it has leads that reach it before
+    first = first & ((w.landing_ahead <= 0.0) | (p.recess_contact > 0.5))
     if any_lane(first):
         w.landing_light = where(first, time + p.landing_delay, w.landing_light)
         w.landing_piece_end = where(first, w.landing_light, w.landing_piece_end)

@@ -153,9 +153,11 @@ def rates_of_change(state, loads, air_table, p, w):
     moment_x = arm_y * az - arm_z * ay
     moment_y = moment_y + arm_z * ax - arm_x * az
     moment_z = moment_z + arm_x * ay - arm_y * ax
-    on_landing = 1.0 - w.stage_attached
-    y = p.landing_angle_y + gimbal_y * on_landing + p.recess_angle_y * on_ascent
-    z = p.landing_angle_z + gimbal_z * on_landing + p.recess_angle_z * on_ascent
+    # behind a stage that hangs on, or not slid into its mount yet, it fires down a tube
+    recessed = where(w.landing_ahead > 0.0, 1.0, w.stage_attached)
+    in_mount = 1.0 - recessed
+    y = p.landing_angle_y + gimbal_y * in_mount + p.recess_angle_y * recessed
+    z = p.landing_angle_z + gimbal_z * in_mount + p.recess_angle_z * recessed
     full = loads.landing_thrust
     thrust = full * w.ground_factor * (1.0 - state.dip * w.dip_depth)
     bx = thrust * (1.0 - 0.5 * (y * y + z * z))
@@ -170,8 +172,12 @@ def rates_of_change(state, loads, air_table, p, w):
     # servo, second order with a limit on its rate; the swinging motor reacts on the body
     y_rate = clamp(state.servo_y_rate, -w.servo_rate, w.servo_rate)
     z_rate = clamp(state.servo_z_rate, -w.servo_rate, w.servo_rate)
-    y_acceleration = w.servo_stiffness * (w.goal_y - state.servo_y) - w.servo_drag * y_rate
-    z_acceleration = w.servo_stiffness * (w.goal_z - state.servo_z) - w.servo_drag * z_rate
+    # its pull is limited, and stiff cables pull back to the middle (actuators.py)
+    pull_y = clamp(w.goal_y - state.servo_y, -w.servo_band, w.servo_band)
+    pull_z = clamp(w.goal_z - state.servo_z, -w.servo_band, w.servo_band)
+    pull_y, pull_z = pull_y - w.servo_cable * state.servo_y, pull_z - w.servo_cable * state.servo_z
+    y_acceleration = w.servo_stiffness * pull_y - w.servo_drag * y_rate
+    z_acceleration = w.servo_stiffness * pull_z - w.servo_drag * z_rate
     # a servo at its rate limit does not wind up
     y_acceleration = where(
         (state.servo_y_rate - y_rate) * y_acceleration > 0.0, 0.0, y_acceleration

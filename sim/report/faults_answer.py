@@ -19,9 +19,13 @@ if TYPE_CHECKING:
     from xarray import Dataset
 
 NEEDS_PARACHUTE = (
-    "A response needs something to respond with: without a [parachute] a fault that is noticed is "
-    "a loss all the same, so none was flown."
+    "A response needs something to respond with: without a [parachute], or on_fault = "
+    '"level_out", a fault that is noticed is a loss all the same, so none was flown.'
 )
+
+_RESPONSES = {
+    "parachute": "the parachute", "level_out": "levelling out", "do_not_light": "not lighting",
+}  # fmt: skip
 
 
 def words(fault: str) -> str:
@@ -84,7 +88,7 @@ def overall(found: Dataset) -> str:
 
 
 def response(found: Dataset) -> str:
-    """What it is worth that the flight computer notices and lets the parachute out."""
+    """What it is worth that the flight computer notices, and what it does then."""
     if not int(found.attrs["response"]):
         if int(found.attrs["parachute"]):
             return "Nothing on board could notice a fault: the scenario has no [flight_computer]."
@@ -100,7 +104,8 @@ def response(found: Dataset) -> str:
         sure = "may save vehicles, not shown beyond doubt"
     success = [float(found[f"success_{key}"].sel(bound="estimate")) for key in ("without", "with")]
     return (
-        f"With all checks and the parachute (check_stage, check_light, check_continuity) "
+        f"With all checks and {_RESPONSES[str(found.attrs['on_fault'])]} "
+        f"(check_stage, check_light, check_continuity) "
         f"{percent(on)} are lost, with none {percent(off)}: it {sure}, {_signed(middle)} of "
         f"flights ({_signed(low)} to {_signed(high)}); success {percent(success[0])} without, "
         f"{percent(success[1])} with."
@@ -227,7 +232,8 @@ def _what_each_costs(found: Dataset) -> Any:
 def as_object(found: Dataset, picture: Path) -> dict[str, Any]:
     """Everything shown, in SI units."""
     return {
-        "answer": answer(found), "overall": overall(found), "response": response(found),
+        "answer": answer(found), "scenario_digest": found.attrs["scenario_digest"],
+        "overall": overall(found), "response": response(found),
         "remarks": list(remarks(found)), "method": method(found), "picture": str(picture),
         "faults": dataset_object(found),
     }  # fmt: skip

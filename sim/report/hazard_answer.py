@@ -155,7 +155,8 @@ def as_object(found: Dataset, picture: Path) -> dict[str, Any]:
     """Everything shown, in SI units."""
     rows = distances(found.attrs, float(found.attrs["apogee_height_99"]))
     return {
-        "answer": answer(found), "remarks": list(shortfalls(found)), "officer": OFFICER,
+        "answer": answer(found), "scenario_digest": found.attrs["scenario_digest"],
+        "remarks": list(shortfalls(found)), "officer": OFFICER,
         "picture": str(picture), "hazard": dataset_object(found),
         "codes": [
             {"metres": row.metres, "who": row.who, "source": row.source, "known": row.current}

@@ -80,6 +80,16 @@ def _swap(view: View) -> Iterator[Finding]:
         yield names[0], f"{travel:g} m, the case's cg at {cg:g} m", "carry it behind the nose"
 
 
+def _hold(view: View) -> Iterator[Finding]:
+    """On the launch pad the igniter of a motor that slides is an open circuit."""
+    slides = "swap" in view.parts and view.choices.get("swap.kind") == "slide"
+    if slides and view.choices.get("flight_computer.hold") is True:
+        yield (
+            "flight_computer.hold", "true, beside [swap]",
+            "its landing igniter has no contact on the launch pad: write false",
+        )  # fmt: skip
+
+
 def _divert(view: View) -> Iterator[Finding]:
     if view.choices.get("flight_computer.surplus") not in ("divert", "divert_open_loop"):
         return
@@ -290,6 +300,6 @@ def _contradictions(limits: Mapping[str, Limit]) -> Iterator[Finding]:
 
 
 _CHECKS: tuple[Callable[[View], Iterator[Finding]], ...] = (
-    _company, _swap, _divert, _legs, _struts, _surface, _counts, _tables, _ignition, _programme,
-    _tick, _fixes, _body, _success,
+    _company, _swap, _hold, _divert, _legs, _struts, _surface, _counts, _tables, _ignition,
+    _programme, _tick, _fixes, _body, _success,
 )  # fmt: skip

@@ -41,6 +41,7 @@ _ROWS = (
     Dimension("time per length", "s/m", ("0.8 s/m",)),
     Dimension("impulse", "N s", ("0.12 N s", "64 N s")),
     Dimension("torque", "N m", ("0.04 N m", "40 mN m")),
+    Dimension("torque per angle", "N m/rad", ("2 N m/rad", "40 mN m/deg")),
     Dimension("angular momentum", "N m s", ("0.06 N m s", "60 mN m s")),
     Dimension("temperature", "K", ("15 degC", "288 K")),
     Dimension("pressure", "Pa", ("1000 hPa", "101.3 kPa")),

@@ -38,16 +38,37 @@ class Chance:
     after: str = "none"
     value_after: float = 0.0
 
+    @property
+    def shares_out(self) -> bool:
+        """Whether it is a chance of its own, that exclusive ones before it can be taken off."""
+        return not self.margin and self.after == "none"
+
+
+def left_over(chance: float, before: float) -> float:
+    """Chance of one of several that exclude one another, where those before it do not happen.
+
+    Parameters
+    ----------
+    chance, before : float [1]
+        Its own, and the sum of theirs.
+    """
+    return min(1.0, chance / (1.0 - before)) if before < 1.0 else 0.0
+
 
 def link_faults(
     numbers: dict[str, Number], choices: Choices, parts: frozenset[str]
 ) -> dict[str, Chance]:
     """Give the faults' numbers their laws, and return the chances of those that are written.
 
-    A fault's `happens` becomes a number that is 0 or 1: fixed, unless faults are mixed.
+    A fault's `happens` becomes a number that is 0 or 1: fixed, unless faults are mixed. Of faults
+    that exclude one another a flight keeps the first that is drawn, so the chance drawn with is
+    that which is left: chance / (1 - chances of those before), which gives each the chance that
+    was written. (One with a margin or a cause in common has no chance of its own to be divided so:
+    it counts where none before it happens.)
     """
     mixed = choices.get("faults.mixed") is True
     chances: dict[str, Chance] = {}
+    before: dict[str, float] = {}
     for name in FAULTS:
         part = f"faults.{name}"
         key, follows = f"{part}.happens", f"{part}.happens_after"
@@ -58,7 +79,12 @@ def link_faults(
             chances[name] = chance
         forced = choices.get(f"{part}.forced") is True
         drawn = mixed and part in parts and not forced
-        _set(numbers, key, chance.value if drawn and not chance.margin else None, forced)
+        alone = chance.value
+        if drawn and chance.shares_out and FAULTS[name].excludes:
+            taken = before.get(FAULTS[name].excludes, 0.0)
+            before[FAULTS[name].excludes] = taken + alone
+            alone = left_over(alone, taken)
+        _set(numbers, key, alone if drawn and not chance.margin else None, forced)
         _set(numbers, follows, chance.value_after if drawn else None, forced)
         if forced or not mixed:
             for bare in ("strength", "load"):

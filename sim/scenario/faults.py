@@ -24,6 +24,7 @@ FaultName = Literal[
     "gimbal_jammed", "gimbal_one_sided", "gimbal_slow", "gimbal_reversed", "gimbal_cable",
     "legs_stay_up", "legs_late", "wheels_saturate", "channel_dead", "channel_stuck",
     "channel_clipped", "channel_step", "computer_reset", "tilt_typed_wrong", "parachute_stays_in",
+    "gnss_disturbed", "barometer_fooled",
 ]  # fmt: skip
 
 
@@ -132,6 +133,12 @@ class StageHangsOn(Fault):
     """Spent ascent stage or motor that stays, so that the landing motor fires down its tube."""
 
     needs: ClassVar[tuple[str, ...]] = ("stage",)
+    contact: Quantity = quantity(
+        "number", {"chance": 0.5}, sign="share",
+        doc="whether a landing motor that could not slide into its mount can be lit all the same, "
+        "recessed; without a swap it can",
+        source="by leads that come along it can, by a contact in the mount it cannot; assumed even",
+    )  # fmt: skip
     frees: Quantity = quantity(
         "number", {"chance": 0.2}, sign="share", doc="whether it comes free in the end",
         source=ASSUMED,
@@ -216,12 +223,12 @@ class GimbalReversed(Fault):
 
 
 class GimbalCable(Fault):
-    """Stiff cables that hold the mount back."""
+    """Stiff cables that pull the mount back to its middle, against the servo."""
 
     needs: ClassVar[tuple[str, ...]] = ("landing_gimbal", "ascent_gimbal")
-    share: Quantity = quantity(
-        "number", {"uniform": ["0.5", "0.9"]}, sign="share", doc="of the angle asked that is left",
-        source=ASSUMED,
+    stiffness: Quantity = quantity(
+        "torque per angle", {"uniform": ["1 N m/rad", "6 N m/rad"]}, sign="non_negative",
+        doc="of the cables, besides that of the gimbal's own", source=ASSUMED,
     )  # fmt: skip
 
 
@@ -328,6 +335,44 @@ class ParachuteStaysIn(Fault):
     needs: ClassVar[tuple[str, ...]] = ("parachute",)
 
 
+class GnssDisturbed(Fault):
+    """Satellite receiver whose noise is raised by interference for a while."""
+
+    needs: ClassVar[tuple[str, ...]] = ("gnss",)
+    onset: Quantity = quantity(
+        "time", {"uniform": ["0 s", "9 s"]}, sign="non_negative", doc="after the ascent igniter",
+        source=ASSUMED,
+    )  # fmt: skip
+    lasts: Quantity = quantity(
+        "time", {"lognormal": ["4 s", "0.7"]}, sign="positive", doc="until it is over",
+        source=ASSUMED,
+    )  # fmt: skip
+    factor: Quantity = quantity(
+        "number", {"lognormal": ["6", "0.6"]}, sign="positive",
+        doc="on the white noise of a fix, place and velocity", source=ASSUMED,
+    )  # fmt: skip
+
+
+class BarometerFooled(Fault):
+    """Barometer that comes to feel airspeed and plume: a port that opens, a seal that leaks."""
+
+    needs: ClassVar[tuple[str, ...]] = ("barometer",)
+    onset: Quantity = quantity(
+        "time", {"uniform": ["0 s", "9 s"]}, sign="non_negative", doc="after the ascent igniter",
+        source=ASSUMED,
+    )  # fmt: skip
+    pressure_coefficient: Quantity = quantity(
+        "number", "0 +/- 0.4", believed="0",
+        doc="share of the dynamic pressure that it takes for height, besides its usual",
+        source="a port in the flow instead of beside it, assumed",
+    )  # fmt: skip
+    plume_offset: Quantity = quantity(
+        "length", "0 m +/- 3 m", believed="0 m",
+        doc="more height shown while a motor burns, besides its usual",
+        source="a bay that the plume pumps down or blows up, assumed",
+    )  # fmt: skip
+
+
 FAULTS: dict[str, type[Fault]] = {
     "ascent_weak": AscentWeak,
     "landing_no_light": LandingNoLight,
@@ -353,5 +398,7 @@ FAULTS: dict[str, type[Fault]] = {
     "computer_reset": ComputerReset,
     "tilt_typed_wrong": TiltTypedWrong,
     "parachute_stays_in": ParachuteStaysIn,
+    "gnss_disturbed": GnssDisturbed,
+    "barometer_fooled": BarometerFooled,
 }
 """Every fault by name, in the order in which they are shown."""

@@ -77,6 +77,11 @@ class FlightComputer(Part):
         "angular rate", "3 rad/s", sign="positive",
         doc="of attitude hold by wheels between the burns", source=CHOSEN,
     )  # fmt: skip
+    wheel_unload: Quantity = quantity(
+        "share per second", "0 1/s", sign="non_negative",
+        doc="of the wheels' momentum across the axis, given back while a motor pushes",
+        source="never given back",
+    )  # fmt: skip
     separation_after_burn_out: Quantity = quantity(
         "time", "0.15 s", sign="non_negative", doc="of the ascent motor", source=CHOSEN
     )
@@ -98,6 +103,14 @@ class FlightComputer(Part):
     )  # fmt: skip
     check_continuity: bool = choice(
         False, doc="give up, falling, if the landing igniter is an open circuit"
+    )
+    hold: bool = choice(
+        False, doc="do not light the ascent motor while the landing igniter is an open circuit"
+    )
+    on_fault: Literal["parachute", "level_out", "do_not_light"] = choice(
+        "parachute",
+        doc="when it gives up nothing is lit any more; besides, let out the parachute, or hold the "
+        "nose upright without guidance, or nothing",
     )
     ignition: Literal["table", "height", "time"] = choice(
         "table", doc="landing motor lit by a table of height against sink rate, height or time"

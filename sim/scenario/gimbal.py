@@ -42,6 +42,20 @@ class Gimbal(Part):
     delay: Quantity = quantity(
         "time", "0 s", sign="non_negative", doc="from command to first motion", source=CHOSEN
     )
+    cable_stiffness: Quantity = quantity(
+        "torque per angle", "0 N m/rad", sign="non_negative",
+        doc="of cables that pull the mount back to its middle", source="limp cables",
+    )  # fmt: skip
+    servo_torque: Quantity = quantity(
+        "torque", "0.25 N m", sign="positive",
+        doc="largest, at the mount; counts where cables are stiff",
+        source="small hobby servos, assumed",
+    )  # fmt: skip
+    servo_band: Quantity = quantity(
+        "angle", "2 deg", sign="positive",
+        doc="off the goal at which the servo pulls with all its torque; counts with it",
+        source="small hobby servos, assumed",
+    )  # fmt: skip
     swinging_mass: Quantity = quantity(
         "mass", "0 kg", sign="non_negative", doc="that turns with the motor", source="no reaction"
     )

@@ -156,6 +156,10 @@ def _times(facts: CardFacts) -> Panel:
             rules.append(f"gives up if {what} for {plain(s[name])} s")
     if s["check_continuity"]:
         rules.append("gives up if the igniter is open")
+    if s["abort_level"]:
+        rules.append("giving up it holds the nose upright and lights nothing")
+    if s["hold"]:
+        rules.append("stays on the launch pad while the landing igniter is open")
     said = "; ".join(rules)
     return Panel("Sequence, nominal flight", [
         Grid(("event", "time [s]", "feet [m]", "speed [m/s]"), rows, (0.46, 0.18, 0.16, 0.2)),
