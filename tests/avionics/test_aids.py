@@ -76,6 +76,18 @@ def test_barometer__drift_pressure_and_plume_add_up():
     assert shown == pytest.approx(3.0 + 0.02 * 1.0 + 0.06 * 225.0 / 19.6133 + 0.5, abs=1e-9)
 
 
+def test_barometer__fooled_from_a_moment_on_feels_air_and_plume():
+    """By hand: C v^2 / 2 g and an offset, besides its usual ones, and nothing before."""
+    made = barometer(barometer_plume=0.5, barometer_fooled_from=1.0, barometer_fooled_plume=-2.0,
+                     barometer_fooled_speed_share=0.4 / 19.6133)  # fmt: skip
+    before = made.tick(199, speed=15.0, burning=True).barometer_height
+    after = made.tick(200, speed=15.0, burning=True).barometer_height
+    coasting = made.tick(201, speed=15.0).barometer_height
+    assert before == pytest.approx(0.5, abs=1e-9)
+    assert after == pytest.approx(0.5 - 2.0 + 0.4 * 225.0 / 19.6133, abs=1e-9)
+    assert coasting == pytest.approx(0.4 * 225.0 / 19.6133, abs=1e-9)
+
+
 def test_barometer__step_approaches_exponentially():
     lag = 0.04
     made = barometer(lag, barometer_plume=1.0)
@@ -157,6 +169,29 @@ def test_outage__no_fix_is_taken_in_it():
         if sample.gnss_valid > 0.5:
             taken.append(round(float(sample.gnss_time), 6))
     assert taken == [0.1, 0.2, 0.6, 0.7, 0.8, 0.9]
+
+
+def test_interference__raises_the_noise_of_a_fix_while_it_lasts():
+    """The same white noise, place and velocity, so many times as large in the window only."""
+    noisy = GNSS | {
+        "gnss_latency": 0.0, "gnss_noise_horizontal": 1.5, "gnss_noise_vertical": 2.5,
+        "gnss_velocity_horizontal": 0.1, "gnss_velocity_vertical": 0.2,
+    }  # fmt: skip
+    window = {"gnss_disturbed_from": 0.25, "gnss_disturbed_until": 0.55}
+    sound, disturbed = Aids(**noisy), Aids(**noisy, **window, gnss_disturbed_factor=6.0)
+    up = np.array([0.0, 0.0, 0.25])  # the antenna is ahead of the unit
+    ratios = {}
+    for count in range(1, 200):
+        pair = [each.tick(count) for each in (sound, disturbed)]
+        if pair[0].gnss_valid > 0.5:
+            places = [[s.gnss_east, s.gnss_north, s.gnss_up] - up for s in pair]
+            speeds = [[s.gnss_velocity_east, s.gnss_velocity_north, s.gnss_velocity_up]
+                      for s in pair]  # fmt: skip
+            off = np.ravel([np.append(p, v) for p, v in zip(places, speeds, strict=True)])
+            ratios[round(count * STEP, 6)] = np.ravel(off[6:] / off[:6])
+    assert list(ratios) == [0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9]
+    for time, ratio in ratios.items():
+        assert ratio == pytest.approx(6.0 if 0.25 <= time < 0.55 else 1.0), time
 
 
 def test_fixes__drift_is_a_gauss_markov_process():

@@ -3,8 +3,10 @@
 import math
 from pathlib import Path
 
+import numpy as np
 import pytest
 
+from sim.avionics.landing_plan import Vehicle, boost_reserve, plan_landing
 from sim.ensemble.derived import derive, impulse_class
 from sim.ensemble.plumb_flight import body_of
 from sim.scenario import load_scenario
@@ -63,6 +65,24 @@ def test_velocity__against_the_rocket_equation(heron):
         expected=exhaust * math.log((dry + burnt) / dry), got=found["velocity_removable"].value,
         relative=1e-9, unit="m/s",
     )  # fmt: skip
+
+
+@pytest.mark.parametrize("sink", [16.0, 24.0])
+def test_boost_reserve__in_a_vacuum_is_impulse_less_gravity(sink):
+    """By hand: v - integral of (push - g) is left at the end of the boost; the rest is reserve."""
+    push = np.where(np.arange(301) < 100, 30.0, 11.0)  # 1 s of boost, 2 s of weak part
+    vehicle = Vehicle(push, 0.01, 1.0, 0.0, 9.81, 0.1, 1.0)
+    plan = plan_landing(vehicle)
+    handed_over = 1.0 + plan.sustain_slowing * plan.sustain_plan
+    left = sink - (30.0 - 9.81) * plan.boost_end
+    assert boost_reserve(vehicle, sink) == pytest.approx(handed_over - left, abs=0.2)
+    more = boost_reserve(vehicle, sink + 3.0)
+    assert boost_reserve(vehicle, sink) - more == pytest.approx(3.0, abs=1e-9)
+
+
+def test_boost_reserve__a_level_motor_has_none():
+    level = Vehicle(np.full(301, 20.0), 0.01, 1.0, 0.0, 9.81, 0.1, 1.0)
+    assert math.isnan(boost_reserve(level, 9.0))
 
 
 def test_authority__thrust_times_arm_over_inertia(heron):

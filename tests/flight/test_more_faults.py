@@ -152,6 +152,24 @@ def test_hold__an_open_landing_igniter_keeps_it_on_the_launch_pad():
     assert list(np.isnan(flown["lift_off_time"])) == [True, False] * 4
 
 
+def test_unloading__gives_the_wheels_momentum_back_exponentially():
+    """dh/dt = -k h while the motor pushes: by exp(-k t); without it they stay as they are."""
+    rate, found = 3.0, {}
+    for k in (0.0, rate):
+        scenario = load_scenario(WAGTAIL, [f"flight_computer.wheel_unload={k} 1/s"])
+        # held against wind, the wheels are full of momentum
+        flown = fly_eight(scenario, inputs_of(scenario, {"wind_speed": 3.5}), longest=11.0)
+        lit = flown.outcomes["landing_light_time"]
+        start = np.ceil((lit + 0.1) / 0.005) * 0.005
+        names = ("wheel_y", "wheel_z")
+        held = [[flown.at(round(t + dt, 6), lane, *names) for lane, t in enumerate(start)]
+                for dt in (0.0, 0.4)]  # fmt: skip
+        found[k] = np.linalg.norm(held, axis=2)
+    assert np.all(found[0.0][0] > 1e-3)
+    assert found[0.0][1] == pytest.approx(found[0.0][0], rel=1e-6)
+    assert found[rate][1] / found[rate][0] == pytest.approx(np.exp(-0.4 * rate), rel=0.02)
+
+
 # ---- parachute -----------------------------------------------------------------------------------
 
 
