@@ -124,7 +124,23 @@ def swap_motors(slides, now, state, density, gravity, p, w):
 
 
 @room
-def happen(due, now, state, density, gravity, p, w, ascent_curve, landing_curve):
+def open_legs(legs, state, azimuths, p, w):
+    """Lanes whose legs open now; the ground bars legs whose feet would swing down into it."""
+    r = rotation_of(state.q0, state.q1, state.q2, state.q3)
+    gap, _ = contact.lowest_point(
+        r, state, w.cg_x, w.cg_y, w.cg_z, w.stage_attached, 1.0 + 0.0 * w.legs_open, azimuths, p
+    )
+    barred = legs & (gap < 0.0)
+    w.legs_barred = where(barred, 1.0, w.legs_barred)
+    w.legs_at = where(barred, INFINITE, w.legs_at)
+    opens = legs & not_(barred)
+    # the open feet are nearer to the ground than what was lowest before
+    w.gap = where(opens & (w.gap < INFINITE), gap, w.gap)
+    return opens
+
+
+@room
+def happen(due, now, state, density, gravity, p, w, azimuths, ascent_curve, landing_curve):
     """Let happen what is due now: knots and lighting, the stage parting, motor swap, petals, legs.
 
     Returns the state, told for the centre of gravity of the new configuration.
@@ -133,6 +149,8 @@ def happen(due, now, state, density, gravity, p, w, ascent_curve, landing_curve)
     parts = due & (w.separation_at <= now)
     legs = due & (w.legs_at <= now)
     petals = due & (w.petals_at <= now)
+    if any_lane(legs):
+        legs = open_legs(legs, state, azimuths, p, w)
     if any_lane(parts | legs | petals):
         w.stage_attached = where(parts, 0.0, w.stage_attached)
         w.legs_open = where(legs, 1.0, w.legs_open)
@@ -223,7 +241,9 @@ def move_to(
         steps += 1
         due = moving & (next_event(w) <= now)
         if any_lane(due):
-            state = happen(due, now, state, density, gravity, p, w, ascent_curve, landing_curve)
+            state = happen(
+                due, now, state, density, gravity, p, w, legs, ascent_curve, landing_curve
+            )
         stop = minimum(end, next_event(w))
         longest_here = minimum(minimum(stop - now, w.limit), longest)
         h = where(moving, maximum(longest_here, 0.0), 0.0)
@@ -247,8 +267,7 @@ def move_to(
                 w.stage_attached, w.legs_open, legs, p,
             )  # fmt: skip
             gap = where(near, gap, INFINITE)
-            # (legs that open close to the ground may be under it at once: that is the touch)
-            # (and so may a vehicle that leaves a launch pad lower than the landing pad under it)
+            # (a vehicle that leaves a launch pad lower than the landing pad is under it at once)
             through = (gap < -GAP_TOLERANCE) & (h > LEAST_STEP) & (w.gap < INFINITE)
             beyond = beyond | through
             limit = where(through, h * w.gap / (w.gap - gap), limit)

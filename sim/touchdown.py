@@ -160,7 +160,9 @@ def settle_tick(
         begun = now + step * h
         due = next_event(w) <= begun
         if any_lane(due):
-            state = happen(due, begun, state, density, gravity, p, w, ascent_curve, landing_curve)
+            state = happen(
+                due, begun, state, density, gravity, p, w, legs, ascent_curve, landing_curve
+            )
             loads = where(due, step_loads(middle, density, gravity, p, w), loads)
         ahead = forward(state, h, w)
         r = rotation_of(ahead.q0, ahead.q1, ahead.q2, ahead.q3)
