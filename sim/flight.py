@@ -239,7 +239,7 @@ def fly_group(
         Numbers that are the same for all flights: tick, limits, which computer flies.
     tables : Tables
         Curves and tables that are the same for all flights.
-    handed : float64[HANDED_ROWS, flights]
+    handed : float64[flights, HANDED_ROWS]
         Written at the first touch, read when settling.
     outcomes : float64[len(OUTCOMES), flights]
         Written by flights that are over.
@@ -466,7 +466,7 @@ def fly(
         False: from the launch pad to the first touch. True: from there to rest, for flights that
         the first call handed over, in any grouping.
     plan, tables : Plan, Tables
-    handed : float64[HANDED_ROWS, flights]
+    handed : float64[flights, HANDED_ROWS]
         See sim.flight_handing.handed_over.
     outcomes : float64[len(OUTCOMES), flights]
         Written; read as well when settling.

@@ -15,7 +15,7 @@ CARRY_STARTING, CARRY_FLYING, CARRY_SETTLED = (
 
 def handed_over(flights):
     """Array in which flights are handed from the first call to the second."""
-    return np.zeros((HANDED_ROWS, flights))
+    return np.zeros((flights, HANDED_ROWS))
 
 
 @part
@@ -30,9 +30,9 @@ def hand_over(count, columns, state, handed, work):
                 work.state, work.carry, work.sample, work.command, work.belief, work.memory
             ):
                 for i in range(array.shape[0]):
-                    handed[row, columns[lane]] = array[i, lane]
+                    handed[columns[lane], row] = array[i, lane]
                     row += 1
-            handed[row, columns[lane]] = count
+            handed[columns[lane], row] = count
 
 
 @part
@@ -42,14 +42,14 @@ def take_over(count, columns, handed, outcomes, work):
     last = HANDED_ROWS - 1
     for lane in range(len(columns)):
         work.carry[CARRY_STARTING, lane] = 0.0
-        if handed[last, columns[lane]] == count:
+        if handed[columns[lane], last] == count:
             found += 1
             row = 0
             for array in (
                 work.state, work.carry, work.sample, work.command, work.belief, work.memory
             ):
                 for i in range(array.shape[0]):
-                    array[i, lane] = handed[row, columns[lane]]
+                    array[i, lane] = handed[columns[lane], row]
                     row += 1
             for i in range(work.outcomes.shape[0]):
                 work.outcomes[i, lane] = outcomes[i, columns[lane]]
@@ -70,9 +70,9 @@ def write_settled(columns, outcomes, work):
 def first_and_last(columns, handed):
     """Numbers of the first and the last tick in which one of these flights touched."""
     row = HANDED_ROWS - 1
-    first, last = handed[row, columns[0]], handed[row, columns[0]]
+    first, last = handed[columns[0], row], handed[columns[0], row]
     for lane in range(len(columns)):
-        tick = handed[row, columns[lane]]
+        tick = handed[columns[lane], row]
         if tick < first:
             first = tick
         if tick > last:

@@ -117,7 +117,7 @@ TRACE = (
 # how a flight ended, as the kernel sees it
 TOUCHED, IN_THE_AIR, ON_THE_PAD, FAILED, AT_REST, TIPPED, OUT_OF_TIME = range(7)
 
-# what is handed from the flight to its last second: one column a flight
+# what is handed from the flight to its last second: one row a flight
 STATE = State._fields
 HANDED = (STATE, CARRY, seam.SAMPLE, seam.COMMAND, seam.BELIEF, computer.MEMORY, ("tick",))
 HANDED_ROWS = sum(len(fields) for fields in HANDED)  # the last row: number of the tick

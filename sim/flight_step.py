@@ -69,26 +69,22 @@ def step_loads(middle, density, gravity, p, w):
         middle, w.ascent_piece_start, w.ascent_thrust, w.ascent_slope
     )
     landing = motor.thrust_now(middle, w.landing_piece_start, w.landing_thrust, w.landing_slope)
-    ascent_share = (
-        motor.impulse_now(
-            middle, w.ascent_piece_start, w.ascent_thrust, w.ascent_slope, w.ascent_impulse
-        )
-        / p.ascent_total
+    # propellant burns in step with the impulse
+    ascent_rate = p.ascent_propellant / p.ascent_total
+    landing_rate = p.landing_propellant / p.landing_total
+    ascent_given = motor.impulse_now(
+        middle, w.ascent_piece_start, w.ascent_thrust, w.ascent_slope, w.ascent_impulse
     )
-    landing_share = (
-        motor.impulse_now(
-            middle, w.landing_piece_start, w.landing_thrust, w.landing_slope, w.landing_impulse
-        )
-        / p.landing_total
+    landing_given = motor.impulse_now(
+        middle, w.landing_piece_start, w.landing_thrust, w.landing_slope, w.landing_impulse
     )
     m = mass.mass_properties(
-        attached * p.ascent_propellant * (1.0 - ascent_share),
-        p.landing_propellant * (1.0 - landing_share),
+        attached * (p.ascent_propellant - ascent_rate * ascent_given),
+        p.landing_propellant - landing_rate * landing_given,
         p,
         w,
     )
-    ascent_flow = p.ascent_propellant * ascent / p.ascent_total
-    landing_flow = p.landing_propellant * landing / p.landing_total
+    ascent_flow, landing_flow = ascent_rate * ascent, landing_rate * landing
     ascent_arm = p.ascent_propellant_x - m.x
     landing_arm = p.landing_propellant_x + w.landing_ahead - m.x
     ascent_exit, landing_exit = p.ascent_exit_x - m.x, p.landing_exit_x - m.x

@@ -44,7 +44,7 @@ def natural_width() -> int:
 
 WIDTH = natural_width()
 PROFILE_TOP = 2000.0  # m
-TOGETHER = 40  # ticks, between the first touches of flights that settle side by side
+TOGETHER = 20  # ticks, between the first touches of flights that settle side by side
 
 LEANING_TILT = np.deg2rad(30.0)  # at rest on the airframe: beyond it, it has tipped
 TUMBLED_TILT = np.deg2rad(60.0)  # at the first touch: no leg can save it
@@ -299,7 +299,7 @@ def fly_inputs(
     call(np.arange(count, dtype=np.int64), False)
     touched = np.flatnonzero(written[OUTCOMES.index("ending")] == TOUCHED)
     if alike is not None and len(touched):
-        tick = handed[HANDED_ROWS - 1, touched]
+        tick = handed[touched, HANDED_ROWS - 1]
         like = written[OUTCOMES.index(alike), touched]
         call(touched[np.lexsort((tick, like, tick // TOGETHER))], True)
     return dict(zip(OUTCOMES, written, strict=True)), traces

@@ -13,7 +13,7 @@ from typing import Any
 from sim.lanes.arrays import gather
 from sim.lanes.compiler import part
 from sim.lanes.exact import absolute, bits_of, copysign, float_of, floor, fma, sqrt
-from sim.lanes.masks import where
+from sim.lanes.masks import any_lane, where
 
 ROUND = 6755399441055744.0  # 1.5 * 2**52: adding it leaves the nearest whole number in the low bits
 WHOLE = 0x4338000000000000  # the bits of ROUND
@@ -125,14 +125,20 @@ def sincos(x: Any) -> Any:
     """(sin x, cos x) for |x| up to about a million."""
     shifted = fma(x, 2.0 / PI, ROUND)
     n = shifted - ROUND
-    r = fma(n, -HALF_PI_LOWEST, fma(n, -HALF_PI_LOW, fma(n, -HALF_PI, x)))
+    turned = n != 0.0
+    r = x
+    if any_lane(turned):  # x is its own remainder in the quarter about zero
+        r = fma(n, -HALF_PI_LOWEST, fma(n, -HALF_PI_LOW, fma(n, -HALF_PI, x)))
     r2 = r * r
     sine = fma(polynomial(r2, SIN), r2 * r, r)
     cosine = fma(polynomial(r2, COS), r2 * r2, fma(r2, -0.5, 1.0))
-    quarter = bits_of(shifted)
-    odd = (quarter & 1) != 0
-    s, c = where(odd, cosine, sine), where(odd, sine, cosine)
-    return where((quarter & 2) != 0, -s, s), where(((quarter + 1) & 2) != 0, -c, c)
+    if any_lane(turned):
+        quarter = bits_of(shifted)
+        odd = (quarter & 1) != 0
+        s, c = where(odd, cosine, sine), where(odd, sine, cosine)
+        sine = where((quarter & 2) != 0, -s, s)
+        cosine = where(((quarter + 1) & 2) != 0, -c, c)
+    return sine, cosine
 
 
 @part

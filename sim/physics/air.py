@@ -2,13 +2,22 @@
 
 from __future__ import annotations
 
-from sim.lanes import part, power, room
+import math
+
+from sim.lanes import absolute, any_lane, part, polynomial, power, room, where
 
 GAS_CONSTANT = 287.05287  # J/(kg K), dry air
 LAPSE_RATE = 0.0065  # K/m, below 11 km
 STANDARD_GRAVITY = 9.80665  # m/s2
 EARTH_RADIUS = 6356766.0  # m, of the geopotential height of the US Standard Atmosphere 1976
 DENSITY_EXPONENT = STANDARD_GRAVITY / (GAS_CONSTANT * LAPSE_RATE) - 1.0
+# (1 - x)^DENSITY_EXPONENT by its binomial series, highest power first; what is left out is below
+# 1e-16 of it for |x| up to NEAR, which is 900 m
+NEAR = 0.02
+POWERS = tuple(
+    math.prod([1.0, *((j - DENSITY_EXPONENT) / (j + 1) for j in range(k))])
+    for k in range(8, -1, -1)
+)
 
 INPUTS = (
     "air_density",  # kg/m3, at the launch point
@@ -44,8 +53,12 @@ def density_at(z, p):
     rise = EARTH_RADIUS * (
         height / (EARTH_RADIUS + height) - p.elevation / (EARTH_RADIUS + p.elevation)
     )
-    ratio = 1.0 - LAPSE_RATE * rise / p.air_temperature
-    return p.air_density * power(ratio, DENSITY_EXPONENT)
+    cooler = LAPSE_RATE * rise / p.air_temperature
+    ratio = polynomial(cooler, POWERS)
+    far = absolute(cooler) > NEAR
+    if any_lane(far):
+        ratio = where(far, power(1.0 - cooler, DENSITY_EXPONENT), ratio)
+    return p.air_density * ratio
 
 
 @part

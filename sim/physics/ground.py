@@ -87,8 +87,9 @@ def normal_force(depth, rate, factor, ground, p):
     """
     x = maximum(depth, 0.0)
     hertz = p.ground_hertz > 0.5
-    root = sqrt(x)
-    stiffness = p.ground_stiffness * factor * where(hertz, root, 1.0)
+    stiffness = p.ground_stiffness * factor
+    if any_lane(hertz):
+        stiffness = where(hertz, stiffness * sqrt(x), stiffness)
     elastic = stiffness * x
     gain = 1.0 + p.ground_damping * rate
     push = elastic * gain + p.ground_dashpot * rate

@@ -241,15 +241,17 @@ def rates_of_change(state, loads, air_table, p, w):
 @part
 def runge_kutta(state, h, loads, air_table, p, w):
     """One classical fourth-order step of length h [s], which may differ from lane to lane."""
-    half = 0.5 * h
-    k1 = rates_of_change(state, loads, air_table, p, w)
-    k2 = rates_of_change(add_scaled(state, half, k1), loads, air_table, p, w)
-    k3 = rates_of_change(add_scaled(state, half, k2), loads, air_table, p, w)
-    k4 = rates_of_change(add_scaled(state, h, k3), loads, air_table, p, w)
-    sixth = h * (1.0 / 6.0)
-    third = h * (1.0 / 3.0)
-    after = add_scaled(add_scaled(state, sixth, k1), third, k2)
-    after = add_scaled(add_scaled(after, third, k3), sixth, k4)
+    sixth, third = h * (1.0 / 6.0), h * (1.0 / 3.0)
+    point, after = state, state
+    for stage in range(4):  # a loop: four copies of the equations would be four times the code
+        k = rates_of_change(point, loads, air_table, p, w)
+        weight, ahead = third, 0.5 * h
+        if stage == 0 or stage == 3:
+            weight = sixth
+        if stage == 2:
+            ahead = h
+        after = add_scaled(after, weight, k)
+        point = add_scaled(state, ahead, k)
     return unit_attitude(after)
 
 

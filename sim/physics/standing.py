@@ -298,6 +298,8 @@ def press(lanes, design, h, legs, points, state, r, cg_x, cg_y, cg_z, ground, p,
     touching, roll_yield = zero, zero
     bx, by, bz = to_body(r, ground.normal_east, ground.normal_north, ground.normal_up)
     half = 0.5 * h
+    inertia = p.leg_inertia
+    per_inertia = 1.0 / inertia
     for leg in range(count):
         base = leg * ROWS
         sine, cosine = legs[leg], legs[leg + count]
@@ -334,7 +336,6 @@ def press(lanes, design, h, legs, points, state, r, cg_x, cg_y, cg_z, ground, p,
             across = tx * tx + ty * ty + tz * tz
             pull = normal * out + gx * tx + gy * ty + gz * tz - lever * strut
             given = normal_yield * out * out + drag_yield * across + strut_yield * lever
-            inertia = p.leg_inertia
             quicker = half * (inertia * before + pull) / (inertia + half * given)
             quicker = where(is_open, quicker, 0.0)
             normal = maximum(normal - normal_yield * out * quicker, minimum(normal, 0.0))
@@ -344,7 +345,7 @@ def press(lanes, design, h, legs, points, state, r, cg_x, cg_y, cg_z, ground, p,
             pull = normal * out + gx * tx + gy * ty + gz * tz - lever * strut
             store(points, base + PLACE, where(is_open, q + half * quicker, 0.0))
             store(points, base + RATE, where(is_open, rate + quicker, 0.0))
-            store(points, base + PULL, where(is_open, pull / inertia, 0.0))
+            store(points, base + PULL, where(is_open, pull * per_inertia, 0.0))
             strut_peak = maximum(strut_peak, absolute(strut))
             stroke_peak = maximum(stroke_peak, stroke)
         size2 = normal * normal + gx * gx + gy * gy + gz * gz

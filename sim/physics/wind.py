@@ -85,11 +85,12 @@ def mean_wind(z, p, profile_east, profile_north):
     height = sqrt(squared)
     ratio_log = log(height / p.wind_reference_height)
     by_power = exp(p.wind_exponent * ratio_log)
-    scale = 1.0 / log(p.wind_reference_height / p.wind_roughness)
-    by_log = 1.0 + ratio_log * scale
-    power_law = p.wind_log_law == POWER_LAW
-    speed = p.wind_speed * where(power_law, by_power, by_log)
-    per_height = p.wind_speed * where(power_law, p.wind_exponent * by_power, scale)
+    speed, per_height = p.wind_speed * by_power, p.wind_speed * (p.wind_exponent * by_power)
+    by_log = p.wind_log_law != POWER_LAW
+    if any_lane(by_log):
+        scale = 1.0 / log(p.wind_reference_height / p.wind_roughness)
+        speed = where(by_log, p.wind_speed * (1.0 + ratio_log * scale), speed)
+        per_height = where(by_log, p.wind_speed * scale, per_height)
     slope = per_height * z / squared
     east, north = speed * p.wind_to_east, speed * p.wind_to_north
     slope_east, slope_north = slope * p.wind_to_east, slope * p.wind_to_north

@@ -20,6 +20,8 @@ from statistics import median
 import numpy as np
 
 from tests.benchmarks.faults import never_happening
+from tests.benchmarks.operations import operations
+from tests.benchmarks.peak import peak
 from tests.benchmarks.solver import solver_seconds
 
 DEMO = Path(__file__).parents[2] / "scenarios" / "heron.toml"
@@ -65,6 +67,35 @@ def widths() -> None:
         f"{1 / solver:7.2f} flights/s; width 8 is {solver * len(runs) / median(found[8]):.0f} "
         f"times that, width 1 {solver * len(runs) / one:.0f} times",
     )
+
+
+def arithmetic() -> None:
+    """Share of one core's arithmetic that the kernel uses, measured side by side."""
+    from sim.ensemble.draws import draw_numbers
+    from sim.ensemble.fly_runs import WIDTH, fly_runs
+    from sim.scenario import load_scenario
+
+    found = operations(DEMO)
+    show("arithmetic of one flight to rest, thousands", ", ".join(
+        f"{1e-3 * count:.0f} {kind}" for kind, count in found.items()
+    ))  # fmt: skip
+    # a multiply-add is two operations; comparing and choosing are not counted
+    whole = 2.0 * found["multiply-add"] + sum(
+        found[kind] for kind in ("add", "multiply", "divide", "square root")
+    )
+    scenario, runs = load_scenario(DEMO), np.arange(256, dtype=np.int64)
+    values = draw_numbers(scenario, 1, runs, flights=len(runs))
+    for width in (1, WIDTH):
+        fly_runs(scenario, 1, runs[:16], {k: v[:16] for k, v in values.items()}, width)
+        shares, most = [], []
+        for _ in range(ROUNDS):
+            most.append(peak(width))
+            spent = processor_seconds(lambda w=width: fly_runs(scenario, 1, runs, values, w))
+            shares.append(whole * len(runs) / spent / (2.0 * most[-1]))
+        show(
+            f"one core, width {width}: share of its multiply-adds",
+            f"{100.0 * median(shares):.0f} % of {1e-9 * median(most):.1f} x 10^9 a second",
+        )
 
 
 def touchdown() -> None:
@@ -211,6 +242,7 @@ def faults() -> None:
 BENCHES = {
     "faults": faults,
     "widths": widths,
+    "arithmetic": arithmetic,
     "touchdown": touchdown,
     "draws": draws,
     "workers": workers,
