@@ -44,3 +44,5 @@ def _import(names: Sequence[str]) -> None:
     for name in names:
         with suppress(Exception):
             import_module(name)
+    with suppress(Exception):  # at its first dataset xarray looks for optional libraries, and loads
+        import_module("xarray").Dataset(coords={"run": [0]})  # those that are there

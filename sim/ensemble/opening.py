@@ -19,7 +19,9 @@ if TYPE_CHECKING:
 _NEEDED = ("setdown_version", "scenario_digest")
 
 
-def open_ensemble(path: str | Path, *, unfinished: bool = False) -> Dataset:
+def open_ensemble(
+    path: str | Path, *, unfinished: bool = False, just_sealed: bool = False
+) -> Dataset:
     """Open an ensemble.
 
     Parameters
@@ -28,6 +30,9 @@ def open_ensemble(path: str | Path, *, unfinished: bool = False) -> Dataset:
         The netCDF file that `disperse` or `sweep` wrote, or is about to write.
     unfinished : bool
         Read what is finished so far of a run that goes on or was stopped. It disturbs nothing.
+    just_sealed : bool
+        The caller has written it this moment: its checksums, made from what the file gave back,
+        are not compared once more.
 
     Returns
     -------
@@ -50,8 +55,9 @@ def open_ensemble(path: str | Path, *, unfinished: bool = False) -> Dataset:
         raise UserMistake(_not_there(target))
     if target.is_dir():
         raise UserMistake(f"{target} is a folder; give an ensemble file (.nc) in it")
-    with suppress(OSError):  # no netCDF: opening it says so
-        check_seal(target)  # before it is open: two who read share the room that the library takes
+    if not just_sealed:
+        with suppress(OSError):  # no netCDF: opening it says so
+            check_seal(target)  # before it is open: two who read share what the library takes
     dataset = _open(target, None)
     if "run" not in dataset.dims or any(name not in dataset.attrs for name in _NEEDED):
         dataset.close()

@@ -265,11 +265,11 @@ class _Order:
         manifest = self._manifest()
         if out is not None:
             self._fly(Path(out), manifest, traces, lasting=True)
-            return open_ensemble(out)
+            return open_ensemble(out, just_sealed=True)
         with tempfile.TemporaryDirectory(prefix="setdown-") as folder:
             target = Path(folder) / "ensemble.nc"
             self._fly(target, manifest, traces, lasting=False)
-            with open_ensemble(target) as lazy:
+            with open_ensemble(target, just_sealed=True) as lazy:
                 dataset = lazy.load()
         dataset.encoding.pop("source", None)
         return dataset
