@@ -145,7 +145,7 @@ def workers() -> None:
     from sim.scenario import load_scenario
 
     scenario = load_scenario(DEMO)
-    flights = 4096
+    flights = 16_384
     spent: dict[int, list[float]] = {1: [], 2: []}
     with tempfile.TemporaryDirectory() as folder:
         for _ in range(3):
