@@ -64,7 +64,7 @@ def verb(
         f"success_{side}": float(successes(ds).mean())
         for side, ds in zip("ab", flown, strict=True)
     }
-    draw_compare(target, found, *flown)
+    draw_compare(target, found, *flown, [side.label for side in sides])
     if as_json:
         screen.put_json(compare_answer.as_object(found, *sides, Path(target)))
         return

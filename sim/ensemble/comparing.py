@@ -31,11 +31,14 @@ class Design:
     ----------
     name : str
         On screen.
+    label : str
+        In pictures: the same without the folder.
     scenario : Scenario or None
     ensemble : Dataset or None
     """
 
     name: str
+    label: str = ""
     scenario: ScenarioLike | None = None
     ensemble: Dataset | None = None
 
@@ -54,11 +57,11 @@ def read_design(path: str, sets: Sequence[str] = ()) -> Design:
         if sets:
             raise UserMistake(f"{path} is flown already; --set is for scenarios")
         with open_ensemble(path) as lazy:
-            return Design(path, ensemble=lazy.load())
+            return Design(path, Path(path).name, ensemble=lazy.load())
     from sim.scenario import load_scenario
 
-    name = " ".join([path, *sets])
-    return Design(name, scenario=load_scenario(path, sets))
+    name, label = (" ".join([place, *sets]) for place in (path, Path(path).name))
+    return Design(name, label, scenario=load_scenario(path, sets))
 
 
 def fly_pair(

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
+from textwrap import shorten
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,10 +19,13 @@ from sim.report.tables import SHOWN
 if TYPE_CHECKING:
     from xarray import Dataset
 
+MOST_LETTERS = 110  # of a line of the title
 SEEN = 0.99  # share of the differences that the frame holds
 
 
-def draw_compare(path: Path, found: Dataset, a: Dataset, b: Dataset) -> None:
+def draw_compare(
+    path: Path, found: Dataset, a: Dataset, b: Dataset, labels: Sequence[str]
+) -> None:
     """Draw the distributions of both, and of their differences below.
 
     Parameters
@@ -31,6 +36,8 @@ def draw_compare(path: Path, found: Dataset, a: Dataset, b: Dataset) -> None:
         From `sim.analysis.compare.compare`.
     a, b : Dataset
         Paired ensembles.
+    labels : two of str
+        What A is, and what B is.
     """
     names = quantities(found)
     with style.picture(path, 3.0 * len(names), 6.0) as figure:
@@ -57,6 +64,11 @@ def draw_compare(path: Path, found: Dataset, a: Dataset, b: Dataset) -> None:
             told = "more than noise" if bool(found[f"{name}_told_apart"]) else "noise"
             lower.set_title(f"B minus A: {told}")
             lower.set_xlabel(f"[{unit}]")
+        title = "\n".join(
+            shorten(f"{side}: {label}", MOST_LETTERS, placeholder=" ...")
+            for side, label in zip("AB", labels, strict=True)
+        )
+        figure.suptitle(title, x=0.01, ha="left", fontweight="bold", fontsize=11)
         axes[0][0].set_ylabel("flights up to this [%]")
         axes[0][0].legend(loc="lower right")
         axes[1][0].set_ylabel("pairs of flights")
