@@ -42,3 +42,14 @@ def test_loading_ahead__no_flight_no_thread(tmp_path, monkeypatch):
     with loading_ahead(lambda *_: None, [MODULE]) as report:
         report(0, 2)
     assert MODULE not in sys.modules
+
+
+def test_loading_ahead__is_done_when_the_last_flight_is(tmp_path, monkeypatch):
+    # the ensemble is opened next, by libraries that must not be met half loaded
+    _write_module(tmp_path, monkeypatch)
+    (tmp_path / f"{MODULE}.py").write_text("import time\ntime.sleep(0.3)\nwhole = True\n")
+    with loading_ahead(lambda *_: None, [MODULE]) as report:
+        report(0, 2)
+        report(1, 2)
+        report(2, 2)
+        assert getattr(sys.modules[MODULE], "whole", False)
