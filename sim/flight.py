@@ -29,10 +29,10 @@ from sim.avionics import aids, computer, sensors
 from sim.avionics.memory import MEMORY, SETTINGS
 from sim.avionics.seam import AT_REST, BELIEF, COMMAND, SAMPLE
 from sim.flight_handing import (
-    first_and_last,
     hand_over,
     handed_state,
     take_over,
+    when_to_settle,
     write_settled,
 )
 from sim.flight_honesty import SCRATCH, watch_contact_honesty, watch_ignition_honesty
@@ -75,6 +75,7 @@ from sim.lanes import (
     sqrt,
     store,
     where,
+    whole,
 )
 from sim.physics import (
     actuators,
@@ -100,6 +101,7 @@ class Plan(NamedTuple):
     longest_step: float  # s, of integration; a little over the tick for one step a tick
     most_ticks: int
     most_settle_ticks: int  # after the first touch
+    period: int  # ticks after which all that is done in turns is at the same turn again
     inertial_every: int  # ticks between samples of the inertial unit
     trace_every: int  # ticks between rows of a trace
     built_in: bool  # the built-in flight computer flies, or one that only keeps time
@@ -119,8 +121,18 @@ class Tables(NamedTuple):
     push: np.ndarray
 
 
+class Queue(NamedTuple):
+    """Flights that have touched and wait for a lane to come to rest in; see sim.flight_handing."""
+
+    columns: np.ndarray  # int64, by turn
+    turns: np.ndarray  # int64[2, period], first and end of those whose turn it is, in `columns`
+
+
 class Work(NamedTuple):
-    """Scratch of one call, float64 (fields, width) each."""
+    """Scratch of one call, float64 (fields, width) each but for the first two."""
+
+    columns: np.ndarray  # int64[width], flight in each lane, -1 for none
+    keys: np.ndarray  # uint64[1, width], its run number
 
     inputs: np.ndarray
     carry: np.ndarray
@@ -143,7 +155,8 @@ def work_arrays(width):
         INPUTS, CARRY, OUTCOMES, AT_REST, SAMPLE, COMMAND, BELIEF, SETTINGS, MEMORY, STATE, MEMORY,
     )  # fmt: skip
     arrays = [np.zeros((len(fields), width)) for fields in names]
-    return Work(*arrays, np.zeros((POINTS * ROWS, width)), np.zeros((SCRATCH, width)))
+    held = np.zeros(width, dtype=np.int64), np.zeros((1, width), dtype=np.uint64)
+    return Work(*held, *arrays, np.zeros((POINTS * ROWS, width)), np.zeros((SCRATCH, width)))
 
 
 # ---- before the flight ---------------------------------------------------------------------------
@@ -220,21 +233,22 @@ def stand_ready(lanes, seed, flight, plan, p, w, o, rest, settings, memory_array
 
 @room
 def fly_group(
-    lanes, seed, flight, columns, settling, plan, tables, handed, outcomes, traces, work, p, w, o,
-    rest, sample, command, belief, settings, memory,
+    lanes, seed, inputs, runs, settling, queue, plan, tables, handed, outcomes, traces, work, p,
+    w, o, rest, sample, command, belief, settings, memory,
 ):  # fmt: skip
-    """Fly one group of flights from the launch pad to the first touch, or from there to rest.
+    """Fly one group of flights from the launch pad to the first touch, or all from there to rest.
 
     Parameters
     ----------
     lanes : family of lane types
-    seed, flight : uint64, U lanes
-        Keys of the noise.
-    columns : int64[width]
-        Of `handed` and `outcomes`.
+    seed : uint64
+    inputs : float64[len(INPUTS), flights]
+    runs : uint64[flights]
     settling : bool
-        The last second, for flights that were handed over. Each joins in the tick in which it
-        touched, so that all count their ticks alike; nothing that was in its lane before matters.
+        The last second, for flights that were handed over. A lane whose flight is over takes the
+        next one; nothing that was in the lane before matters. Each flight keeps its own time.
+    queue : Queue
+        Flights for which no lane is free yet, when settling.
     plan : Plan
         Numbers that are the same for all flights: tick, limits, which computer flies.
     tables : Tables
@@ -246,11 +260,13 @@ def fly_group(
     traces : float64[samples * len(TRACE), width]
         Where to write a trace; no rows for none.
     work : Work
+        `columns` and `keys` say which flights these are.
     p, w, o, rest, sample, command, belief, settings, memory : records
     """
     ascent_curve, landing_curve, legs = tables.ascent_curve, tables.landing_curve, tables.legs
     interval = plan.interval
-    memory_array, points = work.memory, work.points
+    memory_array, points, columns = work.memory, work.points, work.columns
+    flight = load(lanes, work.keys, 0)
     state, r, loads = stand_ready(
         lanes, seed, flight, plan, p, w, o, rest, settings, memory_array, memory
     )
@@ -259,29 +275,32 @@ def fly_group(
     if settling:
         w.flying = spread(lanes, 0.0)  # none has joined yet
         joining = len(columns)
-        count, last = first_and_last(columns, handed)
-        most_ticks = last + plan.most_settle_ticks
+        count, most_ticks = when_to_settle(columns, len(queue.columns), plan, handed)
     while count < most_ticks and (joining > 0 or any_lane(w.flying > 0.5)):
-        time = count * interval
-        w.tick_end = spread(lanes, time)
+        # a flight that took over a lane counts its ticks from its own launch
+        ticks = count - w.late
+        time = ticks * interval
+        number = whole(ticks)
+        w.tick_end = time
         gravity = air.gravity_at(state.up, p)
 
         # 1. feel
-        sample.time = spread(lanes, time)
+        sample.time = time
         sample.inertial_valid = spread(lanes, 0.0)
         burning = (w.ascent_thrust * w.stage_attached > 0.0) | (w.landing_thrust > 0.0)
         if count % plan.inertial_every == 0:
             rate, force = felt(plan.inertial_every * interval, gravity, w)
             vibration = where(burning, p.vibration_level, 0.0)
             sensors.inertial_sample(
-                lanes, seed, flight, count // plan.inertial_every,
-                plan.inertial_every * interval, rate, force, vibration, p, w, sample,
+                lanes, seed, flight, whole(ticks / plan.inertial_every),
+                count // plan.inertial_every, plan.inertial_every * interval, rate, force,
+                vibration, p, w, sample,
             )  # fmt: skip
             keep_sample_point(w)
             spoil_inertial(p, w, sample)
         if has_aids:
             aids.aids_tick(
-                lanes, seed, flight, count, time, burning, airspeed(state, w), state, r, p, w,
+                lanes, seed, flight, number, time, burning, airspeed(state, w), state, r, p, w,
                 sample,
             )  # fmt: skip
         sample.stage_attached = w.stage_attached
@@ -312,7 +331,7 @@ def fly_group(
         if aided:
             watch_ignition_honesty(lanes, work.honesty, belief, w, o)
         actuators.take_gimbal(command, p, w)
-        actuators.take_throttle(seed, flight, count, w.landing_thrust > 0.0, command, p, w)
+        actuators.take_throttle(seed, flight, number, w.landing_thrust > 0.0, command, p, w)
         actuators.take_wheels(command, state.wheel_x, state.wheel_y, state.wheel_z, interval, p, w)
 
         if any_lane(let_out(time, command, p, w)):
@@ -328,7 +347,7 @@ def fly_group(
         speed = airspeed(state, w)
         middle = state.up + 0.5 * interval * state.velocity_up
         wind.wind_tick(
-            seed, flight, count, time, interval, middle, speed, p, w,
+            seed, flight, number, count, time, interval, middle, speed, p, w,
             tables.wind_east, tables.wind_north,
         )  # fmt: skip
         density = air.density_at(middle, p)
@@ -342,12 +361,13 @@ def fly_group(
         w.settled = spread(lanes, 0.0)
         if settling:
             left = spread(lanes, interval)
-            now = spread(lanes, time)
             if joining > 0:
-                found = take_over(count, columns, handed, outcomes, work)
+                found = take_over(count, plan.period, handed, inputs, runs, outcomes, work)
                 joining -= found
                 if found > 0:
                     starting = w.starting > 0.5
+                    flight = load(lanes, work.keys, 0)
+                    time = (count - w.late) * interval
                     state = where(starting, handed_state(lanes, work.state), state)
                     density = where(starting, air.density_at(state.up, p), density)
                     gravity = where(starting, air.gravity_at(state.up, p), gravity)
@@ -355,20 +375,21 @@ def fly_group(
                         lanes, starting, seed, flight, state, density, gravity, legs, points,
                         tables.air, p, w, o,
                     )  # fmt: skip
-                    now = where(starting, o.contact_time, now)
                     left = where(starting, time + interval - o.contact_time, left)
             else:
                 w.starting = spread(lanes, 0.0)
+            now = where(w.starting > 0.5, o.contact_time, time)
             state, loads = settle_tick(
                 lanes, left, now, state, density, gravity, legs, plan.design, points,
                 ascent_curve, landing_curve, tables.air, p, w, o,
             )  # fmt: skip
         else:
+            begun = count * interval  # in the air all keep the clock of the call
             state, loads = move_to(
-                time + interval, time, plan.longest_step, state, loads, density, gravity, legs,
+                begun + interval, begun, plan.longest_step, state, loads, density, gravity, legs,
                 ascent_curve, landing_curve, tables.air, belief, p, w, o,
             )  # fmt: skip
-        w.tick_end = spread(lanes, time + interval)
+        w.tick_end = time + interval
         r = rotation_of(state.q0, state.q1, state.q2, state.q3)
         place_unit(state, r, w.cg_x, w.cg_y, w.cg_z, p, w)
         if settling:
@@ -377,10 +398,10 @@ def fly_group(
             if any_lane(over):
                 w.settled = where(over, 1.0, 0.0)
                 w.flying = where(over, 0.0, w.flying)
-                write_settled(columns, outcomes, work)
+                joining += write_settled(count, queue, outcomes, work)
         else:
             if any_lane(w.stage_falling > 0.5):
-                dropped_stage.stage_step(time, interval, density, tables, p, w)
+                dropped_stage.stage_step(begun, interval, density, tables, p, w)
                 dropped_stage.stage_distance(state, p, w)
             watch_burns(flying, state, r, loads, p, w, o)
             if any_lane(w.chute_open > 0.0):
@@ -392,7 +413,7 @@ def fly_group(
             if any_lane(touched):
                 if aided:
                     watch_contact_honesty(lanes, touched, work.honesty, belief, o)
-                hand_over(count, columns, state, handed, work)
+                hand_over(count, state, handed, work)
             check_sound(time + interval, state, w, o)
         count += 1
 
@@ -444,8 +465,8 @@ def clear(lanes, array):
 
 @kernel
 def fly(
-    lanes, seed, groups, runs, inputs, settings_column, settling, plan, tables, handed, outcomes,
-    traces, work,
+    lanes, seed, groups, runs, inputs, settings_column, settling, queue, plan, tables, handed,
+    outcomes, traces, work,
 ):  # fmt: skip
     """Fly groups of flights and write down their outcomes.
 
@@ -456,15 +477,17 @@ def fly(
     seed : uint64
     groups : int64[n, width]
         Columns of `inputs` and `outcomes` that fly together.
-    runs : uint64[n, width]
-        Their run numbers, which key the noise.
+    runs : uint64[flights]
+        Run numbers, which key the noise.
     inputs : float64[len(INPUTS), flights]
         What was drawn for each flight.
     settings_column : float64[len(SETTINGS)]
         What the flight computer was told, the same for all.
     settling : bool
         False: from the launch pad to the first touch. True: from there to rest, for flights that
-        the first call handed over, in any grouping.
+        the first call handed over, in any grouping; one group, and the queue behind it.
+    queue : Queue
+        Empty when not settling; `turns` is changed.
     plan, tables : Plan, Tables
     handed : float64[flights, HANDED_ROWS]
         See sim.flight_handing.handed_over.
@@ -495,9 +518,12 @@ def fly(
         clear(lanes, command_array)
         clear(lanes, belief_array)
         clear(lanes, work.points)
+        for lane in range(width):
+            work.columns[lane] = groups[i, lane]
+            work.keys[0, lane] = runs[groups[i, lane]]
         fly_group(
-            lanes, seed, load(lanes, runs, i), groups[i], settling, plan, tables, handed, outcomes,
-            traces, work, p, w, o, rest, sample, command, belief, settings, memory,
+            lanes, seed, inputs, runs, settling, queue, plan, tables, handed, outcomes, traces,
+            work, p, w, o, rest, sample, command, belief, settings, memory,
         )  # fmt: skip
         if not settling:
             put_columns(o_array, groups[i], outcomes)

@@ -1,4 +1,8 @@
-"""How flights go from one call of the kernel to the next, at the first touch, grouped anew."""
+"""How flights go from one call of the kernel to the next, at the first touch.
+
+The first call hands every flight over as it touches. In the second a lane whose flight is over
+takes the next one from a queue, so that none waits for the slowest of its group.
+"""
 
 from __future__ import annotations
 
@@ -8,8 +12,8 @@ from sim.flight_records import CARRY, HANDED_ROWS
 from sim.lanes import load, part, store
 from sim.physics.rigid_body import State
 
-CARRY_STARTING, CARRY_FLYING, CARRY_SETTLED = (
-    CARRY.index(name) for name in ("starting", "flying", "settled")
+CARRY_STARTING, CARRY_FLYING, CARRY_SETTLED, CARRY_LATE = (
+    CARRY.index(name) for name in ("starting", "flying", "settled", "late")
 )
 
 
@@ -19,65 +23,103 @@ def handed_over(flights):
 
 
 @part
-def hand_over(count, columns, state, handed, work):
+def hand_over(count, state, handed, work):
     """Keep all that a flight is, in the tick of its first touch."""
     for i in range(len(state)):
         store(work.state, i, state[i])
-    for lane in range(len(columns)):
+    for lane in range(len(work.columns)):
         if work.carry[CARRY_STARTING, lane] > 0.5:
-            row = 0
+            column, row = work.columns[lane], 0
             for array in (
-                work.state, work.carry, work.sample, work.command, work.belief, work.memory
-            ):
+                work.state, work.carry, work.rest, work.sample, work.command, work.belief,
+                work.memory,
+            ):  # fmt: skip
                 for i in range(array.shape[0]):
-                    handed[columns[lane], row] = array[i, lane]
+                    handed[column, row] = array[i, lane]
                     row += 1
-            handed[columns[lane], row] = count
+            handed[column, row] = count
 
 
 @part
-def take_over(count, columns, handed, outcomes, work):
-    """Load the flights whose tick of the first touch this is; return how many."""
+def touched_at(column, handed):
+    """Number of the tick in which a flight touched."""
+    return np.int64(handed[column, HANDED_ROWS - 1])
+
+
+@part
+def take_over(count, period, handed, inputs, runs, outcomes, work):
+    """Load the flights that are waiting in a lane and whose turn is now; return how many.
+
+    A flight's own tick differs from `count` by a multiple of the period, so that what is done every
+    so many ticks is done in all lanes at once, and in none out of turn.
+    """
     found = 0
-    last = HANDED_ROWS - 1
-    for lane in range(len(columns)):
+    for lane in range(len(work.columns)):
+        column = work.columns[lane]
         work.carry[CARRY_STARTING, lane] = 0.0
-        if handed[columns[lane], last] == count:
+        free = column >= 0 and work.carry[CARRY_FLYING, lane] < 0.5
+        if free and (count - touched_at(column, handed)) % period == 0:
             found += 1
             row = 0
             for array in (
-                work.state, work.carry, work.sample, work.command, work.belief, work.memory
-            ):
+                work.state, work.carry, work.rest, work.sample, work.command, work.belief,
+                work.memory,
+            ):  # fmt: skip
                 for i in range(array.shape[0]):
-                    array[i, lane] = handed[columns[lane], row]
+                    array[i, lane] = handed[column, row]
                     row += 1
             for i in range(work.outcomes.shape[0]):
-                work.outcomes[i, lane] = outcomes[i, columns[lane]]
+                work.outcomes[i, lane] = outcomes[i, column]
+            for i in range(work.inputs.shape[0]):
+                work.inputs[i, lane] = inputs[i, column]
+            work.keys[0, lane] = runs[column]
             work.carry[CARRY_FLYING, lane] = 1.0
+            work.carry[CARRY_LATE, lane] = count - touched_at(column, handed)
     return found
 
 
 @part
-def write_settled(columns, outcomes, work):
-    """Write down the flights that are over in this tick."""
-    for lane in range(len(columns)):
-        if work.carry[CARRY_SETTLED, lane] > 0.5:
-            for i in range(work.outcomes.shape[0]):
-                outcomes[i, columns[lane]] = work.outcomes[i, lane]
+def next_in_line(count, queue):
+    """Take from the queue the flight whose turn comes first from this tick on; -1 if none waits."""
+    period = queue.turns.shape[1]
+    for ahead in range(period):
+        turn = (count + ahead) % period
+        place = queue.turns[0, turn]
+        if place < queue.turns[1, turn]:
+            queue.turns[0, turn] = place + 1
+            return queue.columns[place]
+    return np.int64(-1)
 
 
 @part
-def first_and_last(columns, handed):
-    """Numbers of the first and the last tick in which one of these flights touched."""
-    row = HANDED_ROWS - 1
-    first, last = handed[columns[0], row], handed[columns[0], row]
+def write_settled(count, queue, outcomes, work):
+    """Write down the flights that are over in this tick, and put the next ones into their lanes.
+
+    Returns how many those are; they begin in the next tick at the earliest.
+    """
+    waiting = 0
+    for lane in range(len(work.columns)):
+        if work.carry[CARRY_SETTLED, lane] > 0.5:
+            for i in range(work.outcomes.shape[0]):
+                outcomes[i, work.columns[lane]] = work.outcomes[i, lane]
+            work.columns[lane] = next_in_line(count + 1, queue)
+            if work.columns[lane] >= 0:
+                waiting += 1
+    return waiting
+
+
+@part
+def when_to_settle(columns, queued, plan, handed):
+    """Tick of the first touch among the first flights, and one by which all must be over."""
+    first = touched_at(columns[0], handed)
+    last = first
     for lane in range(len(columns)):
-        tick = handed[columns[lane], row]
+        tick = touched_at(columns[lane], handed)
         if tick < first:
             first = tick
         if tick > last:
             last = tick
-    return np.int64(first), np.int64(last)
+    return first, last + (plan.most_settle_ticks + plan.period) * (queued + 1)
 
 
 @part

@@ -60,6 +60,7 @@ CARRY = (
     # after the first touch, see sim.touchdown
     "ground_shift",  # m, of the sloped ground where it touched
     "starting", "settled",  # flags: touched in this tick; over in this tick
+    "late",  # ticks, of the flight's clock behind that of the call
     "push_east", "push_north", "push_up",  # m/s2, acceleration at the end of the last step
     "turn_x", "turn_y", "turn_z",  # rad/s2
     "strut_now", "stroke_now", "ground_load",  # N, m, m/s2 (squared in a tick), largest of the tick
@@ -119,7 +120,9 @@ TOUCHED, IN_THE_AIR, ON_THE_PAD, FAILED, AT_REST, TIPPED, OUT_OF_TIME = range(7)
 
 # what is handed from the flight to its last second: one row a flight
 STATE = State._fields
-HANDED = (STATE, CARRY, seam.SAMPLE, seam.COMMAND, seam.BELIEF, computer.MEMORY, ("tick",))
+HANDED = (
+    STATE, CARRY, seam.AT_REST, seam.SAMPLE, seam.COMMAND, seam.BELIEF, computer.MEMORY, ("tick",),
+)  # fmt: skip
 HANDED_ROWS = sum(len(fields) for fields in HANDED)  # the last row: number of the tick
 
 input_record = lane_record("inputs", INPUTS)

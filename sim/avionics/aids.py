@@ -266,9 +266,9 @@ def aids_tick(lanes, seed, flight, count, time, burning, speed, state, r, p, w, 
 
     Parameters
     ----------
-    count : int
+    count : I lanes
         Number of the tick.
-    time : float [s]
+    time : lanes [s]
     burning : mask
         A motor burns.
     speed : lanes [m/s]

@@ -205,13 +205,18 @@ def readout(value, limit, resolution, steps):
 
 
 @room
-def inertial_sample(lanes, seed, flight, count, interval, rate, force, vibration, p, w, sample):
+def inertial_sample(
+    lanes, seed, flight, number, count, interval, rate, force, vibration, p, w, sample
+):  # fmt: skip
     """Take one inertial sample: writes rates, forces, interval, time and validity.
 
     Parameters
     ----------
+    number : I lanes
+        Of the sample, 0 for the first of the flight: it keys the noise.
     count : int
-        Number of the sample, 0 for the first of the flight.
+        The same for all lanes, and like `number` but for a multiple of DRIFT_SAMPLES: it says whose
+        turn it is.
     interval : float [s]
         Since the last sample.
     rate, force : tuples of three lanes [rad/s], [m/s2]
@@ -226,7 +231,7 @@ def inertial_sample(lanes, seed, flight, count, interval, rate, force, vibration
     w.gyro_output_x = value[0] + p.gyro_keep * x
     w.gyro_output_y = value[1] + p.gyro_keep * y
     w.gyro_output_z = value[2] + p.gyro_keep * z
-    a = normal_quad(seed, flight, GYRO, count)
+    a = normal_quad(seed, flight, GYRO, number)
     drift_gyro(axis, a[3], p, w)
     limit, resolution, steps = p.gyro_range, p.gyro_resolution, p.gyro_steps
     lag, noise = p.gyro_lag, p.gyro_noise
@@ -241,7 +246,7 @@ def inertial_sample(lanes, seed, flight, count, interval, rate, force, vibration
     w.accelerometer_output_x = value[0] + p.accelerometer_keep * x
     w.accelerometer_output_y = value[1] + p.accelerometer_keep * y
     w.accelerometer_output_z = value[2] + p.accelerometer_keep * z
-    a = normal_quad(seed, flight, ACCELEROMETER, count)
+    a = normal_quad(seed, flight, ACCELEROMETER, number)
     drift_accelerometer(axis, a[3], p, w)
     limit, resolution = p.accelerometer_range, p.accelerometer_resolution
     steps, lag, noise = p.accelerometer_steps, p.accelerometer_lag, p.accelerometer_noise

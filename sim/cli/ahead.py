@@ -16,8 +16,8 @@ def loading_ahead(report: Report, names: Sequence[str]) -> Iterator[Report]:
 
     Flying leaves the interpreter idle, so that the wait for large libraries is hidden in it. Not
     before the first flights: until then the flying threads import modules themselves, and two
-    threads that import what needs each other can meet half a module. Nor beyond the last flight: then
-    the ensemble is opened, by the same libraries.
+    threads that import what needs each other can meet half a module. Nor beyond the last flight:
+    then the ensemble is opened, by the same libraries.
 
     Parameters
     ----------

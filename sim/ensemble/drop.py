@@ -128,7 +128,7 @@ def _dropped(
     plan = loaded.plan._replace(most_ticks=int(np.ceil(longest / loaded.plan.interval)))
     rows = (plan.most_ticks + plan.most_settle_ticks + 2) * len(TRACE) if traced else 0
     raw, traces = fly_inputs(
-        loaded, plan, seed, runs, inputs, width, trace_rows=rows, alike="lateral_speed"
+        loaded, plan, seed, runs, inputs, width, trace_rows=rows, to_rest=True
     )
     return raw, traces, fall
 

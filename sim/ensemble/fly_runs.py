@@ -6,6 +6,7 @@ import os
 import threading
 from collections.abc import Mapping
 from dataclasses import dataclass
+from math import lcm
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,7 +17,7 @@ from sim.ensemble.thrust_curves import reduced_curve
 from sim.lanes.compiler import is_off
 
 if TYPE_CHECKING:
-    from sim.flight import Plan, Tables
+    from sim.flight import Plan, Queue, Tables
     from sim.scenario import Scenario
 
 Floats = NDArray[np.float64]
@@ -44,7 +45,6 @@ def natural_width() -> int:
 
 WIDTH = natural_width()
 PROFILE_TOP = 2000.0  # m
-TOGETHER = 20  # ticks, between the first touches of flights that settle side by side
 
 LEANING_TILT = np.deg2rad(30.0)  # at rest on the airframe: beyond it, it has tipped
 TUMBLED_TILT = np.deg2rad(60.0)  # at the first touch: no leg can save it
@@ -99,6 +99,7 @@ def _load(scenario: Scenario) -> Loaded:
         longest_step=(1.0 + 1e-9) * interval / int(choices["flight.steps_per_tick"]),
         most_ticks=int(np.ceil(numbers["flight.longest"].value / interval)),
         most_settle_ticks=int(np.ceil(numbers["flight.settle_longest"].value / interval)) + 3,
+        period=turns_of(every),
         inertial_every=every,
         trace_every=1,
         built_in=choices["flight_computer.kind"] == "built_in",
@@ -119,6 +120,20 @@ def _load(scenario: Scenario) -> Loaded:
         ),
         settings=np.array([told[name] for name in SETTINGS], dtype=np.float64),
     )
+
+
+def turns_of(inertial_every: int) -> int:
+    """Ticks after which all that the loop does once in so many ticks is at the same turn again.
+
+    Flights whose clocks differ by a multiple of it fly side by side with the bits they have alone.
+    """
+    from sim.avionics.filter import FILTER_TICKS
+    from sim.avionics.filter_memory import PAST
+    from sim.avionics.memory import RING
+    from sim.avionics.sensors import DRIFT_SAMPLES
+    from sim.physics.wind import REFRESH
+
+    return lcm(DRIFT_SAMPLES * inertial_every, REFRESH, RING, FILTER_TICKS * PAST)
 
 
 def _curve(part: str, scenario: Scenario) -> Floats:
@@ -154,6 +169,16 @@ def in_groups(columns: NDArray[np.int64], width: int) -> NDArray[np.int64]:
     """Columns in rows of the width; the last row is filled up with its last column again."""
     missing = -len(columns) % width
     return np.pad(columns, (0, missing), mode="edge").reshape(-1, width)
+
+
+def in_turn(columns: NDArray[np.int64], ticks: NDArray[np.int64], period: int) -> Queue:
+    """Columns by whose turn it is: by their tick of the first touch, over the period."""
+    from sim.flight import Queue
+
+    turn = ticks % period
+    order = np.argsort(turn, kind="stable")
+    ends = np.cumsum(np.bincount(turn, minlength=period))
+    return Queue(columns[order], np.stack([np.r_[0, ends[:-1]], ends]))
 
 
 def fly_runs(
@@ -249,15 +274,15 @@ def _fly(
     return fly_inputs(
         loaded, loaded.plan._replace(trace_every=every), seed, runs,
         flight_inputs(values, scenario, len(runs)), width, trace_rows=trace_rows,
-        alike="burn_left_at_contact" if to_rest else None,
+        to_rest=to_rest,
     )  # fmt: skip
 
 
 def fly_inputs(
     loaded: Loaded, plan: Plan, seed: int, runs: NDArray[np.int64], inputs: Floats, width: int, *,
-    trace_rows: int, alike: str | None,
+    trace_rows: int, to_rest: bool,
 ) -> tuple[Outcomes, Floats]:  # fmt: skip
-    """Fly to the first touch, then, in other groups, to rest.
+    """Fly to the first touch, then, each in the next free lane, to rest.
 
     Parameters
     ----------
@@ -268,9 +293,8 @@ def fly_inputs(
     inputs : float64 array (len(INPUTS), n)
     width : int
     trace_rows : int
-    alike : str or None
-        Outcome of the first touch by which flights that settle side by side should be alike, so
-        that they take about as long; None ends them at the touch.
+    to_rest : bool
+        False ends them at the first touch.
 
     Returns
     -------
@@ -289,19 +313,20 @@ def fly_inputs(
     handed, work = handed_over(count), work_arrays(width)  # type: ignore[no-untyped-call]
     keys = runs.astype(np.uint64)
 
-    def call(columns: NDArray[np.int64], settling: bool) -> None:
-        groups = in_groups(columns, width)
+    def call(first: NDArray[np.int64], queue: Queue, settling: bool) -> None:
         fly(  # type: ignore[no-untyped-call]
-            lane_types(width), np.uint64(seed), groups, keys[groups], inputs, loaded.settings,
-            settling, plan, loaded.tables, handed, written, traces, work,
+            lane_types(width), np.uint64(seed), in_groups(first, width), keys, inputs,
+            loaded.settings, settling, queue, plan, loaded.tables, handed, written, traces, work,
         )  # fmt: skip
 
-    call(np.arange(count, dtype=np.int64), False)
+    nobody = np.empty(0, dtype=np.int64)
+    call(np.arange(count, dtype=np.int64), in_turn(nobody, nobody, plan.period), False)
     touched = np.flatnonzero(written[OUTCOMES.index("ending")] == TOUCHED)
-    if alike is not None and len(touched):
-        tick = handed[touched, HANDED_ROWS - 1]
-        like = written[OUTCOMES.index(alike), touched]
-        call(touched[np.lexsort((tick, like, tick // TOGETHER))], True)
+    if to_rest and len(touched):
+        ticks = handed[touched, HANDED_ROWS - 1].astype(np.int64)
+        first = np.argsort(ticks % plan.period, kind="stable")[:width]  # that begin close together
+        rest = np.delete(np.arange(len(touched)), first)
+        call(touched[first], in_turn(touched[rest], ticks[rest], plan.period), True)
     return dict(zip(OUTCOMES, written, strict=True)), traces
 
 

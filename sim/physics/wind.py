@@ -187,13 +187,17 @@ def gust_at(time, interval, airspeed, p, w):
 
 
 @room
-def wind_tick(seed, flight, count, time, interval, z, airspeed, p, w, profile_east, profile_north):
+def wind_tick(
+    seed, flight, number, count, time, interval, z, airspeed, p, w, profile_east, profile_north
+):  # fmt: skip
     """Set the wind of the coming tick in the carry record.
 
     Parameters
     ----------
-    seed, flight, count : of the noise stream
-    time, interval : float [s]
+    seed, flight, number : of the noise stream
+    count : int
+        The same for all lanes, and like `number` but for a multiple of REFRESH.
+    time, interval : lanes, float [s]
         Start and length of the tick.
     z : lanes [m]
         Height in the middle of the tick.
@@ -212,7 +216,7 @@ def wind_tick(seed, flight, count, time, interval, z, airspeed, p, w, profile_ea
             refresh_turbulence(z, p, w)
         # a slow vehicle meets the pattern as fast as the wind carries it past
         passing = maximum(airspeed, absolute_speed(east, north))
-        along, across, up = turbulence_step(seed, flight, count, interval, passing, w)
+        along, across, up = turbulence_step(seed, flight, number, interval, passing, w)
         east = east + along * p.wind_to_east - across * p.wind_to_north
         north = north + along * p.wind_to_north + across * p.wind_to_east
     if any_lane(p.gust_speed != 0.0):

@@ -51,7 +51,9 @@ def run(
         sample.inertial_valid = spread(lanes, 0.0)
         if sampled:
             vibration = load(lanes, motion, 6)
-            inertial_sample(lanes, seed, flight, count, STEP, rate, force, vibration, p, w, sample)
+            inertial_sample(
+                lanes, seed, flight, count, count, STEP, rate, force, vibration, p, w, sample
+            )
         tick(lanes, count, sample, settings, heights, pushes, memory_array, memory, command, belief)
 
 

@@ -76,7 +76,9 @@ def _as_counting(found: Any) -> Any:
 
 
 def _numbers(array: np.ndarray) -> np.ndarray:
-    """The same array, of numbers that count."""
+    """The same array, of numbers that count; one of whole numbers stays as it is."""
+    if array.dtype != np.float64:
+        return array
     found = np.empty(array.shape, dtype=object)
     found[...] = np.vectorize(Counting, otypes=[object])(array) if array.size else array
     return found
@@ -88,7 +90,7 @@ def _count(path: Path) -> dict[str, float]:
     from sim.ensemble.draws import draw_numbers
     from sim.ensemble.fly_runs import load_computer
     from sim.ensemble.prepare import flight_inputs
-    from sim.flight import fly, work_arrays
+    from sim.flight import Queue, fly, work_arrays
     from sim.flight_handing import handed_over
     from sim.flight_records import OUTCOMES
     from sim.lanes import lane_types
@@ -104,11 +106,12 @@ def _count(path: Path) -> dict[str, float]:
     written = np.empty((len(OUTCOMES), 1))
     handed = _numbers(handed_over(1))  # type: ignore[no-untyped-call]
     inputs = _numbers(flight_inputs(values, scenario, 1))
+    nobody = Queue(np.zeros(0, dtype=np.int64), np.zeros((2, 0), dtype=np.int64))
     COUNTS.clear()
     for settling in (False, True):
         fly(  # type: ignore[no-untyped-call]
-            lane_types(1), np.uint64(1), run.reshape(1, 1), run.reshape(1, 1).astype(np.uint64),
-            inputs, _numbers(loaded.settings), settling, loaded.plan, tables, handed, written,
+            lane_types(1), np.uint64(1), run.reshape(1, 1), run.astype(np.uint64), inputs,
+            _numbers(loaded.settings), settling, nobody, loaded.plan, tables, handed, written,
             np.zeros((0, 1)), work,
         )  # fmt: skip
     return {kind: float(COUNTS[kind]) for kind in KINDS} | {

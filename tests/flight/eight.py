@@ -14,7 +14,7 @@ import numpy as np
 
 from sim.ensemble.fly_runs import load_computer
 from sim.ensemble.prepare import flight_inputs
-from sim.flight import fly, work_arrays
+from sim.flight import Queue, fly, work_arrays
 from sim.flight_handing import handed_over
 from sim.flight_records import INPUTS, OUTCOMES, TOUCHED, TRACE
 from sim.lanes import lane_types
@@ -88,6 +88,7 @@ def fly_eight(scenario=None, changes=None, *, longest, tick=None, seed=1, curves
         longest_step=1.01 * tick,
         most_ticks=round(longest / tick) + 1,
         trace_every=1,
+        period=2**40,  # all keep the clock of the call, so that the rows of the trace are theirs
         most_settle_ticks=round(settle / tick) + 3,
     )
     if steps:
@@ -100,10 +101,12 @@ def fly_eight(scenario=None, changes=None, *, longest, tick=None, seed=1, curves
     handed, work = handed_over(WIDTH), work_arrays(WIDTH)
     inputs[INPUTS.index("settle_longest")] = settle
 
+    nobody = Queue(np.zeros(0, dtype=np.int64), np.zeros((2, 0), dtype=np.int64))
+
     def call(columns, settling):
         fly(
-            lane_types(WIDTH), np.uint64(seed), columns, columns.astype(np.uint64), inputs,
-            loaded.settings, settling, plan, tables, handed, outcomes, traces, work,
+            lane_types(WIDTH), np.uint64(seed), columns, np.arange(WIDTH, dtype=np.uint64), inputs,
+            loaded.settings, settling, nobody, plan, tables, handed, outcomes, traces, work,
         )  # fmt: skip
 
     call(groups, False)

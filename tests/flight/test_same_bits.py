@@ -10,7 +10,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from sim.ensemble.fly_runs import fly_runs, fly_trace
+from sim.ensemble.fly_runs import fly_inputs, fly_runs, fly_trace, load_computer
+from sim.ensemble.prepare import flight_inputs
+from sim.flight_records import INPUTS
 from sim.scenario import load_scenario
 from tests.flight.eight import HERON
 
@@ -104,6 +106,40 @@ def test_swap_and_divert__width_does_not_matter(width):
 @pytest.mark.parametrize("width", [1, 4])
 def test_width__does_not_matter(heron, together, width):
     assert same(fly(heron, RUNS, width=width), together) == []
+
+
+# ---- lanes that are taken over ------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def restarted(heron):
+    """Forty flights whose computers begin anew after the touch, by what they measured at rest."""
+    runs = np.arange(40, dtype=np.int64)
+    loaded = load_computer(heron)
+    inputs = flight_inputs(drawn(heron, runs), heron, len(runs))
+    touched = fly(heron, runs)["contact_time"]
+    inputs[INPUTS.index("reset_from")] = touched - 0.05
+    inputs[INPUTS.index("reset_until")] = touched + 0.1
+
+    def flown(places):
+        found, _ = fly_inputs(
+            loaded, loaded.plan, SEED, runs[places], inputs[:, places].copy(), 8, trace_rows=0,
+            to_rest=True,
+        )  # fmt: skip
+        return found
+
+    return flown
+
+
+def test_next_flight_in_a_lane__is_what_it_is_alone(restarted):
+    # thirty-two of these settle in a lane that another one has left
+    together = restarted(np.arange(40))
+    assert len(np.unique(together["peak_deceleration"])) > 30
+    for place in (0, 11, 24, 39):
+        alone = restarted(np.array([place]))
+        assert same(alone, picked(together, slice(place, place + 1))) == []
+    backwards = np.arange(40)[::-1]
+    assert same(restarted(backwards), picked(together, backwards)) == []
 
 
 # ---- with aids and a filter ----------------------------------------------------------------------
