@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import tomllib
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -103,8 +104,14 @@ def _switch_holds(limit: Limit, ds: Dataset) -> Mask | None:
 
 
 def _scenario(ds: Dataset) -> dict[str, Any]:
+    return _tree(str(ds.attrs.get("scenario", "")))
+
+
+@lru_cache(maxsize=8)
+def _tree(text: str) -> dict[str, Any]:
+    """What a scenario's text says; every table and picture asks for it again. Not to be changed."""
     try:
-        return tomllib.loads(str(ds.attrs.get("scenario", "")))
+        return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise UserMistake(
             f"the scenario stored with the ensemble cannot be read: {error}"
