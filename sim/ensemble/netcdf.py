@@ -198,13 +198,20 @@ class _Blocks:
         self.runs = self._starts[-1]
         count = max(1, -(-self.runs // _BLOCK))
         self.rows = max(1, -(-self.runs // count))
+        self._last: tuple[tuple[int, int], Floats] | None = None
 
     def firsts(self) -> range:
         """First run of each block, counted in the file."""
         return range(0, self.runs, self.rows)
 
     def block(self, first: int, level: int) -> Floats:
-        """Columns by runs of one block."""
+        """Columns by runs of one block; the same one asked for again is not read again."""
+        if self._last is None or self._last[0] != (first, level):
+            self._last = None  # let go of it first: no more than one is held
+            self._last = (first, level), self._gather(first, level)
+        return self._last[1]
+
+    def _gather(self, first: int, level: int) -> Floats:
         last = min(first + self.rows, self.runs)
         starts = self._starts
         begin, end = bisect_right(starts, first) - 1, bisect_left(starts, last)

@@ -1,5 +1,6 @@
 """Threads over tasks."""
 
+import sys
 import threading
 import time
 
@@ -59,3 +60,24 @@ def test_in_threads__a_failure_stops_the_rest():
     with pytest.raises(ValueError, match="no"):
         list(in_threads(2)(work, tasks(1000)))
     assert len(started) < 20
+
+
+def test_in_threads__gives_the_interpreter_its_habits_back():
+    before = sys.getswitchinterval()
+    seen = []
+
+    def work(task):
+        seen.append(sys.getswitchinterval())
+        if task[0] == 3:
+            raise ValueError("this one fails")
+        return np.array([task[0]])
+
+    results = in_threads(2)(work, tasks(8))
+    with pytest.raises(ValueError, match="this one fails"):
+        list(results)
+    assert min(seen) < before
+    assert sys.getswitchinterval() == before
+    stopped = in_threads(2)(work, tasks(3))
+    next(stopped)
+    stopped.close()
+    assert sys.getswitchinterval() == before

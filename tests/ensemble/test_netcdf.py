@@ -3,6 +3,7 @@
 import importlib.util
 import os
 import re
+from types import SimpleNamespace
 
 import netCDF4
 import numpy as np
@@ -38,6 +39,23 @@ def test_write_netcdf__blocks_do_not_depend_on_chunks(tmp_path, monkeypatch):
             chunk=30 if path.name == "c.nc" else 200,
         ).close()  # fmt: skip
     assert (tmp_path / "c.nc").read_bytes() == (tmp_path / "d.nc").read_bytes()
+
+
+def test_blocks__the_one_that_decides_about_compressing_is_read_once():
+    asked = []
+
+    def read(task):
+        asked.append(task)
+        return np.full((2, 10), float(task[0]))
+
+    manifest = SimpleNamespace(span=lambda chunk: (10 * chunk, 10 * chunk + 10))
+    blocks = netcdf._Blocks(manifest, read, [0, 1])
+    first = blocks.block(0, 0)
+    assert np.array_equal(first, blocks.block(0, 0))
+    assert asked == [(0, 0), (1, 0)]
+    blocks.block(0, 1)
+    blocks.block(0, 0)
+    assert asked == [(0, 0), (1, 0), (0, 1), (1, 1), (0, 0), (1, 0)]
 
 
 def test_write_netcdf__global_attributes(tmp_path):
