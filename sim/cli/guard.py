@@ -17,6 +17,7 @@ from typing import Any
 
 import click
 
+from sim.cli.leaving import leave_at_once, leave_with
 from sim.errors import RunFailure, UserMistake
 
 FAILED, MISTAKEN, STOPPED = 1, 2, 130
@@ -36,20 +37,13 @@ def guarded(run: Callable[[], Any]) -> None:
     with _two_stops():
         status = _status(run)
         if status == STOPPED and _work_goes_on():
-            _leave_at_once(status)
-        sys.exit(status)
+            leave_at_once(status)
+        leave_with(status)
 
 
 def _work_goes_on() -> bool:
     """Whether threads fly what nobody will save, for which the interpreter would wait."""
     return any(one.name.startswith(_OURS) for one in threading.enumerate())
-
-
-def _leave_at_once(status: int) -> None:
-    for stream in (sys.stdout, sys.stderr):
-        with suppress(OSError, ValueError):
-            stream.flush()
-    os._exit(status)
 
 
 def _status(run: Callable[[], Any]) -> int:

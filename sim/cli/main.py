@@ -116,3 +116,11 @@ def main() -> None:
     Answers go to standard output, progress and notes to standard error. Colours are left out where
     there is no terminal, or where NO_COLOR is set.
     """
+
+
+def program() -> None:
+    """Run the command as a process of its own, with whose end all is over."""
+    from sim.cli.leaving import leave_early
+
+    leave_early()
+    main()

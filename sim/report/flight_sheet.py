@@ -179,3 +179,4 @@ def draw_as_told() -> None:
     from sim.report.flight_picture import draw_sheet
 
     draw_sheet(*pickle.load(sys.stdin.buffer))
+    os._exit(0)  # matplotlib is not taken apart while somebody waits; nothing is left to write

@@ -194,7 +194,7 @@ def commands() -> None:
     """Wall time of whole commands: cold (nothing cached), then warm."""
     with tempfile.TemporaryDirectory() as home:
         environment = {**os.environ, "NUMBA_CACHE_DIR": home, "PYTHONPATH": str(DEMO.parents[1])}
-        call = [sys.executable, "-c", "from sim.cli import main; main()"]
+        call = [sys.executable, "-c", "from sim.cli import program; program()"]
 
         def run(*arguments: str) -> float:
             start = time.perf_counter()

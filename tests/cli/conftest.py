@@ -48,7 +48,7 @@ def setdown(monkeypatch):
 
     # a command that is stopped leaves the process at once if threads of it still fly; here that
     # process is the one that tests
-    monkeypatch.setattr(guard, "_leave_at_once", sys.exit)
+    monkeypatch.setattr(guard, "leave_at_once", sys.exit)
 
     def run(*arguments):
         return CliRunner().invoke(main, [str(argument) for argument in arguments])
