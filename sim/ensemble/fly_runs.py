@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import threading
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import lcm
 from typing import TYPE_CHECKING
 
@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.ensemble.air_table import air_table
+from sim.ensemble.flight_order import FlightOrder
 from sim.ensemble.thrust_curves import reduced_curve
 from sim.lanes.compiler import is_off
 
@@ -57,6 +58,7 @@ class Loaded:
     plan: Plan
     tables: Tables
     settings: Floats
+    order: FlightOrder = field(default_factory=FlightOrder)
 
 
 _loaded: dict[str, Loaded] = {}
@@ -320,8 +322,10 @@ def fly_inputs(
         )  # fmt: skip
 
     nobody = np.empty(0, dtype=np.int64)
-    call(np.arange(count, dtype=np.int64), in_turn(nobody, nobody, plan.period), False)
-    touched = np.flatnonzero(written[OUTCOMES.index("ending")] == TOUCHED)
+    call(loaded.order.of(inputs), in_turn(nobody, nobody, plan.period), False)
+    down = written[OUTCOMES.index("ending")] == TOUCHED
+    loaded.order.learn(inputs, np.where(down, handed[:, HANDED_ROWS - 1], plan.most_ticks))
+    touched = np.flatnonzero(down)
     if to_rest and len(touched):
         ticks = handed[touched, HANDED_ROWS - 1].astype(np.int64)
         first = np.argsort(ticks % plan.period, kind="stable")[:width]  # that begin close together
