@@ -345,11 +345,11 @@ def fly_group(
 
         # 4. the world moves on
         speed = airspeed(state, w)
-        middle = state.up + 0.5 * interval * state.velocity_up
         wind.wind_tick(
-            seed, flight, number, count, time, interval, middle, speed, p, w,
+            seed, flight, number, count, time, interval, state.up, state.velocity_up, speed, p, w,
             tables.wind_east, tables.wind_north,
         )  # fmt: skip
+        middle = state.up + 0.5 * interval * state.velocity_up
         density = air.density_at(middle, p)
         gravity = air.gravity_at(middle, p)
         tail = state.up - p.ground_reach

@@ -1,8 +1,8 @@
 """Wind that a flight meets: mean profile, Dryden turbulence, one gust.
 
-The mean wind is a straight line in height about the place where the vehicle is; turbulence holds
-for one tick of the flight computer, whatever the integration step, so that a shorter step never
-changes its law.
+The mean wind is a straight line in height about the place where the vehicle is, drawn anew every
+few ticks; turbulence holds for one tick of the flight computer, whatever the integration step, so
+that a shorter step never changes its law.
 """
 
 from __future__ import annotations
@@ -39,12 +39,16 @@ INPUTS = (
 
 CARRY = (
     "wind_z",  # m, height about which the line below holds
-    "wind_east", "wind_north", "wind_up",  # m/s, at wind_z
+    "wind_mean_east", "wind_mean_north",  # m/s, at wind_z
     "wind_slope_east", "wind_slope_north",  # 1/s
+    "wind_east", "wind_north", "wind_up",  # m/s, at wind_z, with turbulence and gust
     "turbulence_along", "turbulence_across", "turbulence_across_2",  # unit variance states
     "turbulence_up", "turbulence_up_2",
     "turbulence_length", "turbulence_length_up",  # m
     "turbulence_sigma", "turbulence_sigma_up",  # m/s
+    # of the filters, for one tick: lengths passed, share kept, share that is new noise
+    "turbulence_pattern", "turbulence_keep", "turbulence_fresh",
+    "turbulence_pattern_up", "turbulence_keep_up", "turbulence_fresh_up",
     "gust_distance",  # m, flown since the gust began
 )  # fmt: skip
 
@@ -53,8 +57,8 @@ POWER_LAW, LOG_LAW, PROFILE = 0.0, 1.0, 2.0
 LEAST_HEIGHT = 0.5  # m: the laws are singular at the ground, see smoothed_height
 FEET_PER_METRE = 1.0 / 0.3048
 LEAST_TURBULENCE_FEET, MOST_TURBULENCE_FEET = 10.0, 1000.0  # MIL-F-8785C, low altitude model
-REFRESH = 8  # ticks between new turbulence lengths; a vehicle moves a metre meanwhile
-ROOT_3 = 1.7320508075688772
+REFRESH = 8  # ticks from one mean wind and one law of turbulence to the next: two metres at most
+ROOT_3, ROOT_HALF = 1.7320508075688772, 0.7071067811865476
 PROFILE_STEP = 1.0  # m, between the entries of a measured profile's tables
 
 
@@ -110,8 +114,20 @@ def mean_wind(z, p, profile_east, profile_north):
 
 
 @room
-def refresh_turbulence(z, p, w):
-    """Lengths and intensities of turbulence at this height (MIL-F-8785C section 3.7.3.4)."""
+def refresh_mean(z, p, w, profile_east, profile_north):
+    """Lay the line of the mean wind about this height."""
+    east, north, slope_east, slope_north = mean_wind(z, p, profile_east, profile_north)
+    w.wind_z = z
+    w.wind_mean_east, w.wind_mean_north = east, north
+    w.wind_slope_east, w.wind_slope_north = slope_east, slope_north
+
+
+@room
+def refresh_turbulence(z, airspeed, interval, p, w):
+    """Lengths and intensities of turbulence at this height, and its filters for one tick.
+
+    MIL-F-8785C section 3.7.3.4; frozen pattern (Taylor), passed at the given speed [m/s].
+    """
     feet = clamp(z * FEET_PER_METRE, LEAST_TURBULENCE_FEET, MOST_TURBULENCE_FEET)
     x = 0.177 + 0.000823 * feet
     fourth_tenth = exp(0.4 * log(x))
@@ -119,40 +135,43 @@ def refresh_turbulence(z, p, w):
     w.turbulence_length = feet * 0.3048 / (fourth_tenth * fourth_tenth * fourth_tenth)
     w.turbulence_sigma_up = 0.1 * p.turbulence * p.turbulence_speed
     w.turbulence_sigma = 0.1 * p.turbulence * p.turbulence_speed / fourth_tenth
+    w.turbulence_pattern = airspeed * interval / w.turbulence_length
+    w.turbulence_pattern_up = airspeed * interval / w.turbulence_length_up
+    keep, keep_up = exp(-w.turbulence_pattern), exp(-w.turbulence_pattern_up)
+    w.turbulence_keep, w.turbulence_keep_up = keep, keep_up
+    w.turbulence_fresh = sqrt(1.0 - keep * keep)
+    w.turbulence_fresh_up = sqrt(1.0 - keep_up * keep_up)
 
 
 @part
-def lateral_step(first, second, pattern, keep, normal):
+def lateral_step(first, second, pattern, keep, fresh, normal):
     """One exact step of the second-order Dryden filter, states of unit intensity.
 
     The filter (1 + sqrt3 s T) / (1 + s T)^2 is sqrt3 a + (1 - sqrt3) b with T a' = -a + n and
     T b' = -b + a. The small part of b's noise that is independent of a's (a share d / 12 of its
     variance over a step of d correlation times) is left out.
     """
-    kept = keep * keep
-    fresh = sqrt(0.5 * (1.0 - kept)) * normal
+    new = ROOT_HALF * fresh * normal
     shared = 0.5 * pattern * (1.0 - pattern * (1.0 / 3.0))
-    return keep * first + fresh, keep * (second + pattern * first) + shared * fresh
+    return keep * first + new, keep * (second + pattern * first) + shared * new
 
 
 @room
-def turbulence_step(seed, flight, count, interval, airspeed, w):
+def turbulence_step(seed, flight, count, w):
     """Turbulence one tick on: along, across and up, in m/s.
 
-    The forming filters of MIL-F-8785C, in exact discrete time; frozen pattern (Taylor), passed at
-    the given speed [m/s].
+    The forming filters of MIL-F-8785C, in exact discrete time.
     """
     one, two, three, _ = normal_quad(seed, flight, SOURCE, count)
-    pattern = airspeed * interval / w.turbulence_length
-    pattern_up = airspeed * interval / w.turbulence_length_up
-    keep, keep_up = exp(-pattern), exp(-pattern_up)
-    w.turbulence_along = keep * w.turbulence_along + sqrt(1.0 - keep * keep) * one
+    w.turbulence_along = w.turbulence_keep * w.turbulence_along + w.turbulence_fresh * one
     w.turbulence_across, w.turbulence_across_2 = lateral_step(
-        w.turbulence_across, w.turbulence_across_2, pattern, keep, two
-    )
+        w.turbulence_across, w.turbulence_across_2, w.turbulence_pattern, w.turbulence_keep,
+        w.turbulence_fresh, two,
+    )  # fmt: skip
     w.turbulence_up, w.turbulence_up_2 = lateral_step(
-        w.turbulence_up, w.turbulence_up_2, pattern_up, keep_up, three
-    )
+        w.turbulence_up, w.turbulence_up_2, w.turbulence_pattern_up, w.turbulence_keep_up,
+        w.turbulence_fresh_up, three,
+    )  # fmt: skip
     across = ROOT_3 * w.turbulence_across + (1.0 - ROOT_3) * w.turbulence_across_2
     up = ROOT_3 * w.turbulence_up + (1.0 - ROOT_3) * w.turbulence_up_2
     return (
@@ -167,12 +186,11 @@ def start_turbulence(seed, flight, w):
     """Draw the turbulence states from their stationary law: var a = 1/2, var b = 1/4, cov 1/4."""
     one, two, three, four = rare_normal_quad(seed, flight, FIRST_STATES, 0)
     five, _, _, _ = rare_normal_quad(seed, flight, MORE_STATES, 0)
-    root_half = 0.7071067811865476
     w.turbulence_along = one
-    w.turbulence_across = root_half * two
-    w.turbulence_across_2 = 0.5 * root_half * (two + three)
-    w.turbulence_up = root_half * four
-    w.turbulence_up_2 = 0.5 * root_half * (four + five)
+    w.turbulence_across = ROOT_HALF * two
+    w.turbulence_across_2 = 0.5 * ROOT_HALF * (two + three)
+    w.turbulence_up = ROOT_HALF * four
+    w.turbulence_up_2 = 0.5 * ROOT_HALF * (four + five)
 
 
 @part
@@ -188,7 +206,8 @@ def gust_at(time, interval, airspeed, p, w):
 
 @room
 def wind_tick(
-    seed, flight, number, count, time, interval, z, airspeed, p, w, profile_east, profile_north
+    seed, flight, number, count, time, interval, z, climb, airspeed, p, w, profile_east,
+    profile_north,
 ):  # fmt: skip
     """Set the wind of the coming tick in the carry record.
 
@@ -199,24 +218,24 @@ def wind_tick(
         The same for all lanes, and like `number` but for a multiple of REFRESH.
     time, interval : lanes, float [s]
         Start and length of the tick.
-    z : lanes [m]
-        Height in the middle of the tick.
-    airspeed : lanes [m/s]
+    z, climb, airspeed : lanes [m], [m/s], [m/s]
+        At the start of the tick.
     p, w : records
         Inputs and carry.
     profile_east, profile_north : float64[n]
         See mean_wind.
     """
-    east, north, slope_east, slope_north = mean_wind(z, p, profile_east, profile_north)
-    w.wind_z = z
-    w.wind_slope_east, w.wind_slope_north = slope_east, slope_north
-    up = 0.0 * z
-    if any_lane(p.turbulence > 0.0):
-        if count % REFRESH == 0:
-            refresh_turbulence(z, p, w)
-        # a slow vehicle meets the pattern as fast as the wind carries it past
-        passing = maximum(airspeed, absolute_speed(east, north))
-        along, across, up = turbulence_step(seed, flight, number, interval, passing, w)
+    turbulent = any_lane(p.turbulence > 0.0)
+    if count % REFRESH == 0:
+        middle = z + climb * (0.5 * REFRESH * interval)
+        refresh_mean(middle, p, w, profile_east, profile_north)
+        if turbulent:
+            # a slow vehicle meets the pattern as fast as the wind carries it past
+            passing = maximum(airspeed, horizontal_speed(w.wind_mean_east, w.wind_mean_north))
+            refresh_turbulence(middle, passing, interval, p, w)
+    east, north, up = w.wind_mean_east, w.wind_mean_north, 0.0 * z
+    if turbulent:
+        along, across, up = turbulence_step(seed, flight, number, w)
         east = east + along * p.wind_to_east - across * p.wind_to_north
         north = north + along * p.wind_to_north + across * p.wind_to_east
     if any_lane(p.gust_speed != 0.0):
@@ -226,5 +245,5 @@ def wind_tick(
 
 
 @part
-def absolute_speed(east, north):
+def horizontal_speed(east, north):
     return sqrt(east * east + north * north)

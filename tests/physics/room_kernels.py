@@ -38,13 +38,28 @@ def run_turbulence(lanes, seed, flights, count, interval, motion, inputs, carry,
     p, w = input_record(lanes, inputs), carry_record(lanes, carry)
     flight = load(lanes, flights, 0)
     wind.start_turbulence(seed, flight, w)
-    wind.refresh_turbulence(load(lanes, motion, 0), p, w)
-    speed = load(lanes, motion, 1)
+    wind.refresh_turbulence(load(lanes, motion, 0), load(lanes, motion, 1), interval, p, w)
     for k in range(count):
-        along, across, up = wind.turbulence_step(seed, flight, k, interval, speed, w)
+        along, across, up = wind.turbulence_step(seed, flight, k, w)
         store(out, 3 * k, along)
         store(out, 3 * k + 1, across)
         store(out, 3 * k + 2, up)
+
+
+@kernel
+def run_wind_ticks(lanes, flights, interval, heights, climbs, inputs, carry, profile, out):
+    """Wind without turbulence, tick by tick, in the middle of each; heights as each begins."""
+    p, w = input_record(lanes, inputs), carry_record(lanes, carry)
+    flight = load(lanes, flights, 0)
+    for k in range(len(heights)):
+        z, climb = load(lanes, heights, k), load(lanes, climbs, k)
+        time = k * interval + 0.0 * z
+        wind.wind_tick(
+            np.uint64(0), flight, k, k, time, interval, z, climb, climb, p, w, profile, profile
+        )
+        above = z + 0.5 * interval * climb - w.wind_z
+        store(out, 2 * k, w.wind_east + w.wind_slope_east * above)
+        store(out, 2 * k + 1, w.wind_north + w.wind_slope_north * above)
 
 
 @kernel

@@ -18,6 +18,7 @@ from tests.physics.room_kernels import (
     run_gust,
     run_mean_wind,
     run_turbulence,
+    run_wind_ticks,
 )
 
 SEED = int(os.environ.get("SETDOWN_TEST_SEED", "20240607"))
@@ -106,6 +107,39 @@ def test_profile__is_linear_between_its_entries_and_held_above():
     found = wind_at(heights, profile=(east, north), wind_log_law=PROFILE)
     assert found[0] == pytest.approx(np.interp(heights, range(4), east), abs=1e-12)
     assert found[1] == pytest.approx(np.interp(heights, range(4), north), abs=1e-12)
+
+
+# A launch at 25 m/s2 to 30 m/s, a coast to the top, a fall to 27 m/s, a landing burn to 1 m/s at
+# the ground: the line of eight ticks against the law in the middle of each.
+FLOWN = np.repeat([25.0, -10.0, -10.0, 13.5], [120, 300, 269, 192])  # m/s2
+
+
+@pytest.mark.parametrize(
+    ("law", "most"), [(POWER, 0.007), (LOG, 0.012)], ids=("power law", "log law")
+)
+def test_wind_tick__line_of_eight_ticks_stays_near_the_law(law, most):
+    interval = 0.01
+    climb = np.concatenate([[0.0], np.cumsum(FLOWN * interval)])
+    height = 0.6 + np.concatenate([[0.0], np.cumsum((climb[1:] + climb[:-1]) * 0.5 * interval)])
+    climb, height = climb[height >= 0.6], height[height >= 0.6]
+    middles = height + 0.5 * interval * climb
+    out = np.zeros((2 * len(height), 8))
+    wind = {
+        "wind_speed": 5.0, "wind_to_east": 0.6, "wind_to_north": 0.8, "wind_reference_height": 10.0,
+        "wind_roughness": 0.03, "wind_exponent": 0.16, "wind_log_law": law,
+    }  # fmt: skip
+    rows = [np.repeat(x[:, None], 8, axis=1) for x in (height, climb)]
+    flights = np.zeros((1, 8), dtype=np.uint64)
+    run_wind_ticks(
+        lanes(), flights, interval, *rows, inputs_of(**wind), carry_of(), np.zeros(2), out
+    )
+    exact = wind_at(middles, **wind)
+    error = np.hypot(out[0::2, 0] - exact[0], out[1::2, 0] - exact[1])
+    assert len(error) > 800
+    assert np.max(height) > 60.0
+    assert np.max(np.abs(climb)) > 28.0
+    # m/s, of 5 m/s at 10 m: a hundredth of the turbulence that goes with it (0.86 m/s)
+    assert np.max(error) < most
 
 
 def test_gust__half_shape():
