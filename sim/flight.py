@@ -178,6 +178,8 @@ def prepare_world(seed, flight, p, w):
     w.gap = w.limit = INFINITE
     w.ground_factor = w.dip_depth = 1.0
     w.legs_open, w.petals_open = p.legs_open_at_start, p.petals_open_at_start
+    w.ascent_per_impulse = p.ascent_propellant / p.ascent_total
+    w.landing_per_impulse = p.landing_propellant / p.landing_total
     start_faults(w)
     wind.start_turbulence(seed, flight, w)
 
@@ -200,11 +202,11 @@ def begin_anew(lanes, time, p, w, rest, settings, work, memory):
 
 
 @part
-def airspeed(state, w):
-    """Speed through the air of the last tick [m/s]."""
+def squared_airspeed(state, w):
+    """Square of the speed through the air of the last tick [m2/s2]."""
     east, north = state.velocity_east - w.wind_east, state.velocity_north - w.wind_north
     up = state.velocity_up
-    return sqrt(east * east + north * north + up * up)
+    return east * east + north * north + up * up
 
 
 @room
@@ -292,7 +294,7 @@ def fly_group(
             rate, force = felt(plan.inertial_every * interval, gravity, w)
             vibration = where(burning, p.vibration_level, 0.0)
             sensors.inertial_sample(
-                lanes, seed, flight, whole(ticks / plan.inertial_every),
+                lanes, seed, flight, whole(ticks * (1.0 / plan.inertial_every) + 0.5),
                 count // plan.inertial_every, plan.inertial_every * interval, rate, force,
                 vibration, p, w, sample,
             )  # fmt: skip
@@ -300,8 +302,8 @@ def fly_group(
             spoil_inertial(p, w, sample)
         if has_aids:
             aids.aids_tick(
-                lanes, seed, flight, number, time, burning, airspeed(state, w), state, r, p, w,
-                sample,
+                lanes, seed, flight, number, time, burning, sqrt(squared_airspeed(state, w)),
+                state, r, p, w, sample,
             )  # fmt: skip
         sample.stage_attached = w.stage_attached
         sample.legs_open, sample.petals_open = w.legs_open, w.petals_open
@@ -344,19 +346,22 @@ def fly_group(
             )  # fmt: skip
 
         # 4. the world moves on
-        speed = airspeed(state, w)
+        speed2 = squared_airspeed(state, w)
         wind.wind_tick(
-            seed, flight, number, count, time, interval, state.up, state.velocity_up, speed, p, w,
+            seed, flight, number, count, time, interval, state.up, state.velocity_up, speed2, p, w,
             tables.wind_east, tables.wind_north,
         )  # fmt: skip
         middle = state.up + 0.5 * interval * state.velocity_up
         density = air.density_at(middle, p)
         gravity = air.gravity_at(middle, p)
-        tail = state.up - p.ground_reach
-        w.ground_factor = 1.0 + p.ground_effect * clamp(1.0 - tail / p.ground_reach, 0.0, 1.0)
         recessed = (w.stage_attached > 0.5) | (w.landing_ahead > 0.0)
-        tube = where(recessed, 1.0 - p.recess_share, 1.0)
-        w.ground_factor = w.ground_factor * tube
+        w.ground_factor = where(recessed, 1.0 - p.recess_share, 1.0)
+        tail = state.up - p.ground_reach
+        low = tail < p.ground_reach
+        if any_lane(low):
+            share = clamp(1.0 - tail / p.ground_reach, 0.0, 1.0)
+            factor = w.ground_factor * (1.0 + p.ground_effect * share)
+            w.ground_factor = where(low, factor, w.ground_factor)
         flying = w.flying > 0.5
         w.settled = spread(lanes, 0.0)
         if settling:
@@ -405,9 +410,9 @@ def fly_group(
                 dropped_stage.stage_distance(state, p, w)
             watch_burns(flying, state, r, loads, p, w, o)
             if any_lane(w.chute_open > 0.0):
-                watch_parachute(flying, time, state, loads.half_density * speed * speed, p, w, o)
-            pull = sqrt(force[0] * force[0] + force[1] * force[1] + force[2] * force[2])
-            watch_extremes(flying, state, r, pull, loads.half_density * speed * speed, w, o)
+                watch_parachute(flying, time, state, loads.half_density * speed2, p, w, o)
+            pull2 = force[0] * force[0] + force[1] * force[1] + force[2] * force[2]
+            watch_extremes(flying, state, r, pull2, loads.half_density * speed2, w, o)
             touched = flying & not_(w.flying > 0.5)
             w.starting = where(touched, 1.0, 0.0)
             if any_lane(touched):

@@ -70,8 +70,7 @@ def step_loads(middle, density, gravity, p, w):
     )
     landing = motor.thrust_now(middle, w.landing_piece_start, w.landing_thrust, w.landing_slope)
     # propellant burns in step with the impulse
-    ascent_rate = p.ascent_propellant / p.ascent_total
-    landing_rate = p.landing_propellant / p.landing_total
+    ascent_rate, landing_rate = w.ascent_per_impulse, w.landing_per_impulse
     ascent_given = motor.impulse_now(
         middle, w.ascent_piece_start, w.ascent_thrust, w.ascent_slope, w.ascent_impulse
     )
@@ -100,10 +99,10 @@ def step_loads(middle, density, gravity, p, w):
     jet_side = ascent_flow * (p.ascent_exit_x - p.ascent_propellant_x) + landing_flow * (
         p.landing_exit_x - p.landing_propellant_x
     )
-    creep = -(ascent_flow * ascent_arm + landing_flow * landing_arm) / m.mass
+    creep = -(ascent_flow * ascent_arm + landing_flow * landing_arm) * m.per_mass
     ixx, iyy, izz, ixy, ixz, iyz = inverse_tensor(m.jxx, m.jyy, m.jzz, m.jxy, m.jxz, m.jyz)
     return Loads(
-        m.mass, m.x, m.y, m.z, creep, m.jxx, m.jyy, m.jzz, m.jxy, m.jxz, m.jyz,
+        m.mass, m.per_mass, m.x, m.y, m.z, creep, m.jxx, m.jyy, m.jzz, m.jxy, m.jxz, m.jyz,
         ixx, iyy, izz, ixy, ixz, iyz, jet_axial, jet_transverse, jet_side, ascent, landing,
         0.5 * density, gravity, where(ascent + landing > RUNNING, 1.0, 0.0),
     )  # fmt: skip

@@ -153,17 +153,20 @@ def navigation_error(belief, w):
 
 
 @room
-def watch_extremes(flying, state, r, felt, pressure, w, o):
-    """Largest speed, felt acceleration, dynamic pressure, tilt; how busy the gimbal is."""
+def watch_extremes(flying, state, r, felt2, pressure, w, o):
+    """Largest speed, felt acceleration, dynamic pressure, tilt; how busy the gimbal is.
+
+    Of speed and acceleration the squares, until the flight is over.
+    """
     airborne = flying & (w.off_pad > 0.5)
-    speed = sqrt(
+    speed2 = (
         state.velocity_east * state.velocity_east
         + state.velocity_north * state.velocity_north
         + state.velocity_up * state.velocity_up
     )
-    o.maximum_speed = where(airborne, maximum(o.maximum_speed, speed), o.maximum_speed)
+    o.maximum_speed = where(airborne, maximum(o.maximum_speed, speed2), o.maximum_speed)
     o.maximum_acceleration = where(
-        airborne, maximum(o.maximum_acceleration, felt), o.maximum_acceleration
+        airborne, maximum(o.maximum_acceleration, felt2), o.maximum_acceleration
     )
     o.maximum_dynamic_pressure = where(
         airborne, maximum(o.maximum_dynamic_pressure, pressure), o.maximum_dynamic_pressure
@@ -259,6 +262,7 @@ def write_navigation(touched, belief, p, w, o):
 @room
 def finish_outcomes(w, o):
     """What is only known at the end."""
+    o.maximum_speed, o.maximum_acceleration = sqrt(o.maximum_speed), sqrt(o.maximum_acceleration)
     o.separation_time, o.swap_time = w.separated_at, w.swapped_at
     o.ignition_command_time = w.landing_commanded_at
     lit = w.landing_light < INFINITE
@@ -292,9 +296,9 @@ def write_trace(lanes, traces, sample, time, state, r, loads, belief, points, p,
         belief.quaternion_0, belief.quaternion_1, belief.quaternion_2, belief.quaternion_3,
         belief.phase, w.unit_east - w.unit_start_east, w.unit_north - w.unit_start_north,
         w.unit_up - w.unit_start_up, w.stage_east, w.stage_north, w.stage_up, w.flying,
-        load(lanes, points, FORCE), load(lanes, points, ROWS + FORCE),
-        load(lanes, points, 2 * ROWS + FORCE), load(lanes, points, 3 * ROWS + FORCE),
-        load(lanes, points, 4 * ROWS + FORCE), load(lanes, points, 5 * ROWS + FORCE),
+        sqrt(load(lanes, points, FORCE)), sqrt(load(lanes, points, ROWS + FORCE)),
+        sqrt(load(lanes, points, 2 * ROWS + FORCE)), sqrt(load(lanes, points, 3 * ROWS + FORCE)),
+        sqrt(load(lanes, points, 4 * ROWS + FORCE)), sqrt(load(lanes, points, 5 * ROWS + FORCE)),
         load(lanes, points, STROKE), load(lanes, points, ROWS + STROKE),
         load(lanes, points, 2 * ROWS + STROKE), load(lanes, points, 3 * ROWS + STROKE),
         load(lanes, points, 4 * ROWS + STROKE), load(lanes, points, 5 * ROWS + STROKE),

@@ -12,7 +12,7 @@ import numpy as np
 from sim.flight_records import AT_REST, FAILED, OUT_OF_TIME, TIPPED
 from sim.flight_step import SOUND, happen, next_event, step_loads
 from sim.lanes import absolute, any_lane, load, maximum, not_, part, room, sqrt, store, where
-from sim.physics.frames import normalised, rotation_of, to_local
+from sim.physics.frames import at_unit_length, rotation_of, to_local
 from sim.physics.ground import surface_of
 from sim.physics.motor import INFINITE
 from sim.physics.rigid_body import State, mount_angle, rates_of_change
@@ -74,7 +74,7 @@ def forward(state, h, w):
     ve, vn = state.velocity_east + half * w.push_east, state.velocity_north + half * w.push_north
     vu = state.velocity_up + half * w.push_up
     wx, wy, wz = state.rate_x, state.rate_y + half * w.turn_y, state.rate_z + half * w.turn_z
-    q = normalised(
+    q = at_unit_length(
         state.q0 - half * (state.q1 * wx + state.q2 * wy + state.q3 * wz),
         state.q1 + half * (state.q0 * wx + state.q2 * wz - state.q3 * wy),
         state.q2 + half * (state.q0 * wy + state.q3 * wx - state.q1 * wz),
@@ -156,6 +156,8 @@ def settle_tick(
     ground = surface_of(p)
     middle = now + 0.5 * interval
     loads = step_loads(middle, density, gravity, p, w)
+    per_inertia = 1.0 / p.leg_inertia
+    slid_east, slid_north = 0.0 * h, 0.0 * h
     for step in range(design.steps):
         begun = now + step * h
         due = next_event(w) <= begun
@@ -168,13 +170,13 @@ def settle_tick(
         r = rotation_of(ahead.q0, ahead.q1, ahead.q2, ahead.q3)
         push = press(
             lanes, design, h, legs, points, ahead, r, loads.cg_x, loads.cg_y, loads.cg_z,
-            ground, p, w,
+            per_inertia, ground, p, w,
         )  # fmt: skip
         push = press_frame(
             lanes, h, points, ahead, r, loads.cg_x, loads.cg_y, loads.cg_z, push, ground, p, w
         )
         rates = rates_of_change(ahead, loads, air_table, p, w)
-        per_mass = 1.0 / loads.mass
+        per_mass = loads.per_mass
         turn_x = rates.rate_x + loads.ixx * push.x + loads.ixy * push.y + loads.ixz * push.z
         roll_yield = 0.5 * h * loads.ixx * push.roll_yield
         all_push = (
@@ -189,13 +191,13 @@ def settle_tick(
         w.push_east, w.push_north, w.push_up = all_push[0], all_push[1], all_push[2]
         w.turn_x, w.turn_y, w.turn_z = all_push[3], all_push[4], all_push[5]
         w.cg_x = loads.cg_x
-        watch_ground(h, state, r, loads, push, p, w, o)
+        ve, vn = watch_ground(h, state, r, loads, push, p, w, o)
+        slid_east, slid_north = slid_east + h * ve, slid_north + h * vn
+    o.slide_distance = o.slide_distance + sqrt(slid_east * slid_east + slid_north * slid_north)
     w.cg_y, w.cg_z = loads.cg_y, loads.cg_z
-    for point in range(len(points) // ROWS):
-        size = sqrt(load(lanes, points, point * ROWS + FORCE))
-        store(points, point * ROWS + FORCE, size)
-        if design.strut == RIGID and point < len(legs) // 2:
-            w.strut_now = maximum(w.strut_now, size)
+    if design.strut == RIGID:
+        for leg in range(len(legs) // 2):
+            w.strut_now = maximum(w.strut_now, sqrt(load(lanes, points, leg * ROWS + FORCE)))
     w.ground_load = sqrt(w.ground_load)
     o.peak_strut_force = maximum(o.peak_strut_force, w.strut_now)
     o.peak_stroke = maximum(o.peak_stroke, w.stroke_now)
@@ -207,20 +209,25 @@ def settle_tick(
 
 @room
 def watch_ground(h, state, r, loads, push, p, w, o):
-    """Hops, sliding and the load of the ground, step by step."""
+    """Hops and the load of the ground, step by step.
+
+    Returns
+    -------
+    east, north : lanes [m/s]
+        Velocity of the point of the axis between the feet; zero off the ground.
+    """
     force2 = push.east * push.east + push.north * push.north + push.up * push.up
-    w.ground_load = maximum(w.ground_load, force2 / (loads.mass * loads.mass))
+    w.ground_load = maximum(w.ground_load, force2 * loads.per_mass * loads.per_mass)
     down = (w.feet_down > 0.5) | (w.frame_down > 0.5)
     before = w.aloft_for
     w.aloft_for = where(down, 0.0, before + h)
     hop = (before < HOP_TIME) & (w.aloft_for >= HOP_TIME)
     o.hops = o.hops + where(hop, 1.0, 0.0)
     o.frame_struck = maximum(o.frame_struck, w.frame_down)
-    # the point of the axis between the feet
     dx = p.feet_x - loads.cg_x
     ve, vn, _ = to_local(r, 0.0 * dx, state.rate_z * dx, -state.rate_y * dx)
     ve, vn = ve + state.velocity_east, vn + state.velocity_north
-    o.slide_distance = o.slide_distance + where(down, h * sqrt(ve * ve + vn * vn), 0.0)
+    return where(down, ve, 0.0), where(down, vn, 0.0)
 
 
 @room

@@ -50,7 +50,8 @@ INPUTS = (
 CARRY = (
     # the servo that is alive
     "servo_travel", "servo_rate", "servo_stiffness", "servo_drag",  # rad, rad/s, 1/s2, 1/s
-    "servo_zero_y", "servo_zero_z", "servo_backlash", "servo_resolution", "servo_pivot_x",
+    "servo_zero_y", "servo_zero_z", "servo_backlash", "servo_pivot_x",
+    "servo_resolution", "servo_per_resolution",
     "servo_delay_0", "servo_delay_1", "servo_delay_2", "servo_delay_3", "servo_delay_4",
     "servo_swing_mass", "servo_swing_arm",
     "servo_gain", "servo_stop_y",  # 1, rad
@@ -84,6 +85,7 @@ def choose_servo(p, w):
     w.servo_zero_z = where(ascent, p.ascent_zero_z, p.landing_zero_z)
     w.servo_backlash = where(ascent, p.ascent_backlash, p.landing_backlash)
     w.servo_resolution = where(ascent, p.ascent_resolution, p.landing_resolution)
+    w.servo_per_resolution = 1.0 / maximum(w.servo_resolution, 1e-12)
     w.servo_pivot_x = where(ascent, p.ascent_pivot_x, p.landing_pivot_x)
     w.servo_delay_0 = where(ascent, p.ascent_delay_0, p.landing_delay_0)
     w.servo_delay_1 = where(ascent, p.ascent_delay_1, p.landing_delay_1)
@@ -99,10 +101,9 @@ def choose_servo(p, w):
 
 
 @part
-def stepped(angle, resolution):
+def stepped(angle, resolution, per_resolution):
     """An angle in whole steps of the servo's resolution, zero for none."""
-    step = maximum(resolution, 1e-12)
-    return where(resolution > 0.0, step * floor(angle / step + 0.5), angle)
+    return where(resolution > 0.0, resolution * floor(angle * per_resolution + 0.5), angle)
 
 
 @part
@@ -132,11 +133,12 @@ def set_goals(p, w):
     """What the servo that is alive steers to, from the commands that have reached it."""
     y = delayed(w.asked_y_0, w.asked_y_1, w.asked_y_2, w.asked_y_3, w.asked_y_4, w)
     z = delayed(w.asked_z_0, w.asked_z_1, w.asked_z_2, w.asked_z_3, w.asked_z_4, w)
-    y, z = w.servo_gain * y, w.servo_gain * z
+    y = stepped(w.servo_gain * y, w.servo_resolution, w.servo_per_resolution)
+    z = stepped(w.servo_gain * z, w.servo_resolution, w.servo_per_resolution)
     jammed = w.jammed > 0.5
-    goal = clamp(stepped(y, w.servo_resolution) + w.servo_zero_y, -w.servo_travel, w.servo_stop_y)
+    goal = clamp(y + w.servo_zero_y, -w.servo_travel, w.servo_stop_y)
     w.goal_y = where(jammed, p.jam_y, goal)
-    goal = clamp(stepped(z, w.servo_resolution) + w.servo_zero_z, -w.servo_travel, w.servo_travel)
+    goal = clamp(z + w.servo_zero_z, -w.servo_travel, w.servo_travel)
     w.goal_z = where(jammed, p.jam_z, goal)
     # a mount that is jammed is held by more than its servo
     w.servo_cable = where(jammed, 0.0, w.servo_cable)
@@ -162,21 +164,22 @@ def take_throttle(seed, flight, count, landing_lit, command, p, w):
 @room
 def take_wheels(command, momentum_x, momentum_y, momentum_z, interval, p, w):
     """Torque of the wheels on the body in this tick, within torque and momentum limits."""
+    per_second = 1.0 / interval
     w.wheel_goal_x = wheel_torque(
-        command.wheel_x, momentum_x, p.wheel_torque_x, p.wheel_momentum, interval
+        command.wheel_x, momentum_x, p.wheel_torque_x, p.wheel_momentum, per_second
     )
     w.wheel_goal_y = wheel_torque(
-        command.wheel_y, momentum_y, p.wheel_torque_yz, p.wheel_momentum, interval
+        command.wheel_y, momentum_y, p.wheel_torque_yz, p.wheel_momentum, per_second
     )
     w.wheel_goal_z = wheel_torque(
-        command.wheel_z, momentum_z, p.wheel_torque_yz, p.wheel_momentum, interval
+        command.wheel_z, momentum_z, p.wheel_torque_yz, p.wheel_momentum, per_second
     )
 
 
 @part
-def wheel_torque(asked, momentum, torque_limit, momentum_limit, interval):
+def wheel_torque(asked, momentum, torque_limit, momentum_limit, per_second):
     """Torque on the body [N m]; the wheel takes up the opposite momentum until it saturates."""
     torque = clamp(asked, -torque_limit, torque_limit)
-    most = maximum((momentum + momentum_limit) / interval, 0.0)
-    least = minimum((momentum - momentum_limit) / interval, 0.0)
+    most = maximum((momentum + momentum_limit) * per_second, 0.0)
+    least = minimum((momentum - momentum_limit) * per_second, 0.0)
     return clamp(torque, least, most)

@@ -10,6 +10,7 @@ GAS_CONSTANT = 287.05287  # J/(kg K), dry air
 LAPSE_RATE = 0.0065  # K/m, below 11 km
 STANDARD_GRAVITY = 9.80665  # m/s2
 EARTH_RADIUS = 6356766.0  # m, of the geopotential height of the US Standard Atmosphere 1976
+FALL = LAPSE_RATE * EARTH_RADIUS * EARTH_RADIUS
 DENSITY_EXPONENT = STANDARD_GRAVITY / (GAS_CONSTANT * LAPSE_RATE) - 1.0
 # (1 - x)^DENSITY_EXPONENT by its binomial series, highest power first; what is left out is below
 # 1e-16 of it for |x| up to NEAR, which is 900 m
@@ -49,11 +50,9 @@ def density_at(z, p):
     US Standard Atmosphere 1976 below 11 km, started from the temperature and pressure measured at
     the field: T falls by 6.5 K a kilometre of geopotential height, p / p0 = (T / T0)^(g / R L).
     """
-    height = p.elevation + z
-    rise = EARTH_RADIUS * (
-        height / (EARTH_RADIUS + height) - p.elevation / (EARTH_RADIUS + p.elevation)
-    )
-    cooler = LAPSE_RATE * rise / p.air_temperature
+    base = EARTH_RADIUS + p.elevation
+    # fall of temperature from the launch point, over the temperature there
+    cooler = FALL * z / ((base + z) * base * p.air_temperature)
     ratio = polynomial(cooler, POWERS)
     far = absolute(cooler) > NEAR
     if any_lane(far):

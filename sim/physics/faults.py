@@ -99,6 +99,7 @@ def let_out(time, command, p, w):
     asked = (command.open_parachute > 0.5) & (w.chute_at >= INFINITE) & (p.chute_area > 0.0)
     w.chute_at = where(asked, time + p.chute_delay, w.chute_at)
     filling = (time >= w.chute_at) & (w.chute_open < 1.0)
-    share = clamp((time - w.chute_at) / maximum(p.chute_time, 1e-3), 0.0, 1.0)
-    w.chute_open = where(filling, share, w.chute_open)
+    if any_lane(filling):
+        share = clamp((time - w.chute_at) / maximum(p.chute_time, 1e-3), 0.0, 1.0)
+        w.chute_open = where(filling, share, w.chute_open)
     return filling

@@ -138,26 +138,26 @@ def friction_force(h, normal, depth, slip, bristle, factor, ground, p):
     """
     speed2 = slip[0] * slip[0] + slip[1] * slip[1] + slip[2] * slip[2]
     ratio = speed2 * ground.per_slow
+    e, n, u = bristle
+    # roots of what is known already, beside the work on what is not
+    speed = sqrt(speed2)
+    pull = p.bristle_stiffness * sqrt(e * e + n * n + u * u)
     bite = clamp(depth * ground.per_bite, 0.0, 1.0)
     share = p.friction_kinetic + (p.friction_static - p.friction_kinetic) / (1.0 + ratio)
     most = factor * share * maximum(normal, 0.0) + p.foot_hold * bite
-    e, n, u = bristle
-    most2 = most * most
-    pull2 = p.bristle_stiffness * p.bristle_stiffness * (e * e + n * n + u * u)
-    slips = pull2 > most2
+    slips = pull > most
     if any_lane(slips):
-        kept = where(slips, sqrt(most2 / maximum(pull2, 1e-24)), 1.0)
+        kept = where(slips, most / maximum(pull, 1e-12), 1.0)
         e, n, u = kept * e, kept * n, kept * u
     fe = p.bristle_stiffness * e + p.bristle_damping * slip[0]
     fn = p.bristle_stiffness * n + p.bristle_damping * slip[1]
     fu = p.bristle_stiffness * u + p.bristle_damping * slip[2]
     total2 = fe * fe + fn * fn + fu * fu
-    much = total2 > most2
-    if any_lane(much):
-        held = where(much, sqrt(most2 / maximum(total2, 1e-24)), 1.0)
-        fe, fn, fu = held * fe, held * fn, held * fu
+    much = total2 > most * most
     less = p.bristle_damping + 0.5 * h * p.bristle_stiffness
     slides = slips | much
     if any_lane(slides):
-        less = where(slides, minimum(sqrt(most2 / maximum(speed2, 1e-24)), less), less)
+        held = where(much, most / maximum(sqrt(total2), 1e-12), 1.0)
+        fe, fn, fu = held * fe, held * fn, held * fu
+        less = where(slides, minimum(most / maximum(speed, 1e-12), less), less)
     return (-fe, -fn, -fu), (e, n, u), less

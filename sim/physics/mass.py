@@ -30,6 +30,7 @@ CARRY = (
     "dry_mass", "dry_x", "dry_y", "dry_z",
     "dry_jxx", "dry_jyy", "dry_jzz", "dry_jxy", "dry_jxz", "dry_jyz",
     "stage_attached", "legs_open", "petals_open",  # flags
+    "ascent_per_impulse", "landing_per_impulse",  # kg/(N s), propellant that goes with impulse
 )  # fmt: skip
 
 
@@ -44,6 +45,7 @@ class MassProperties(NamedTuple):
     jxy: float
     jxz: float
     jyz: float
+    per_mass: float  # 1/kg
 
 
 @room
@@ -95,4 +97,5 @@ def mass_properties(ascent_left, landing_left, p, w):
         w.dry_jxy - (m * dx * dy - shared * y),
         w.dry_jxz - (m * dx * dz - shared * z),
         w.dry_jyz - (m * dy * dz + both * y * z),
+        inverse,
     )  # fmt: skip

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from sim.lanes import add_scaled, clamp, part, where
 from sim.physics.aerodynamics import air_loads
-from sim.physics.frames import normalised, rotation_of, to_body, to_local
+from sim.physics.frames import at_unit_length, rotation_of, to_body, to_local
 
 
 class State(NamedTuple):
@@ -44,6 +44,7 @@ class Loads(NamedTuple):
     """What one step sees as constant: the values in the middle of the step."""
 
     mass: float
+    per_mass: float  # 1/kg
     cg_x: float
     cg_y: float
     cg_z: float
@@ -205,13 +206,13 @@ def rates_of_change(state, loads, air_table, p, w):
     moment_x = moment_x - (side_y * wy + side_z * wz)
     moment_y, moment_z = moment_y - side_y * wx, moment_z - side_z * wx
 
-    inverse_mass = 1.0 / loads.mass
+    per_mass = loads.per_mass
     creep = loads.cg_creep
     east, north, up = to_local(
         r,
-        (force_x + ax + bx) * inverse_mass,
-        (force_y + ay + by) * inverse_mass + wz * creep,
-        (force_z + az + bz) * inverse_mass - wy * creep,
+        (force_x + ax + bx) * per_mass,
+        (force_y + ay + by) * per_mass + wz * creep,
+        (force_z + az + bz) * per_mass - wy * creep,
     )
     return State(
         state.velocity_east + r.xx * creep,
@@ -258,7 +259,7 @@ def runge_kutta(state, h, loads, air_table, p, w):
 @part
 def unit_attitude(s):
     """The same state with its quaternion at length one."""
-    q = normalised(s.q0, s.q1, s.q2, s.q3)
+    q = at_unit_length(s.q0, s.q1, s.q2, s.q3)
     return State(
         s.east, s.north, s.up, s.velocity_east, s.velocity_north, s.velocity_up,
         q.q0, q.q1, q.q2, q.q3, s.rate_x, s.rate_y, s.rate_z,

@@ -21,7 +21,6 @@ from sim.lanes import (
     part,
     room,
     spread,
-    sqrt,
     store,
     uniform_quad,
     where,
@@ -42,7 +41,7 @@ from sim.physics.legs import MOST_LEGS, hinged_leg, telescoping_leg
     STROKE,  # m
     TOUCHES, ON_PAD,  # flags
     AWAY,  # s, since it touched, tick by tick
-    FORCE,  # N, largest of the ground on this point in this tick; its square while a tick is flown
+    FORCE,  # N2, square of the largest of the ground on this point in this tick
 ) = range(21)  # fmt: skip
 ROWS = 21
 RIM_POINTS = 4  # on the nozzle and on the tail ring
@@ -263,7 +262,9 @@ def strut_force(lanes, design, h, points, base, stroke, rate, works, p):
 
 
 @room
-def press(lanes, design, h, legs, points, state, r, cg_x, cg_y, cg_z, ground, p, w):
+def press(
+    lanes, design, h, legs, points, state, r, cg_x, cg_y, cg_z, per_inertia, ground, p, w
+):  # fmt: skip
     """Move the legs on by a step and add up what the ground does to the body.
 
     Parameters
@@ -277,6 +278,8 @@ def press(lanes, design, h, legs, points, state, r, cg_x, cg_y, cg_z, ground, p,
         Place at the end of the step, velocities foreseen for it.
     r : Rotation
     cg_x, cg_y, cg_z : lanes [m]
+    per_inertia : lanes
+        One over the inertia of a leg.
     ground : Surface
     p, w : records
 
@@ -299,7 +302,6 @@ def press(lanes, design, h, legs, points, state, r, cg_x, cg_y, cg_z, ground, p,
     bx, by, bz = to_body(r, ground.normal_east, ground.normal_north, ground.normal_up)
     half = 0.5 * h
     inertia = p.leg_inertia
-    per_inertia = 1.0 / inertia
     for leg in range(count):
         base = leg * ROWS
         sine, cosine = legs[leg], legs[leg + count]
@@ -413,7 +415,7 @@ def press_frame(lanes, h, points, state, r, cg_x, cg_y, cg_z, push, ground, p, w
     nozzle_x = where(stage, p.ascent_exit_x, p.landing_exit_x)
     tail_x = where(stage, p.stack_tail_x, p.core_tail_x)
     tail_radius = where(stage, p.stack_tail_radius, p.core_tail_radius)
-    across = sqrt(r.zy * r.zy + r.zz * r.zz)
+    across = absolute(r.zy) + absolute(r.zz)  # or less
     # heights of rims and tip over the ground below the centre of gravity, a little early
     slope = absolute(p.slope_east) + absolute(p.slope_north)
     below = (

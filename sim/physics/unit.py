@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sim.lanes import part, room, where
-from sim.physics.frames import multiply, normalised, rotation_of, to_body, to_local
+from sim.physics.frames import multiply, rotation_of, to_body, to_local
 
 
 @part
@@ -59,16 +59,17 @@ def felt(interval, gravity, w):
     sine2 = turn.q1 * turn.q1 + turn.q2 * turn.q2 + turn.q3 * turn.q3  # of half the angle
     # angle / (2 sine of half of it), the series of the arc sine
     stretch = 1.0 + sine2 * (1.0 / 6.0 + sine2 * (3.0 / 40.0 + sine2 * (15.0 / 336.0)))
-    scale = sign * stretch / interval
-    same = where(turn.q0 < 0.0, -1.0, 1.0)
-    middle = normalised(
-        w.last_0 + same * w.tick_0,
-        w.last_1 + same * w.tick_1,
-        w.last_2 + same * w.tick_2,
-        w.last_3 + same * w.tick_3,
-    )
-    r = rotation_of(middle.q0, middle.q1, middle.q2, middle.q3)
     per_second = 1.0 / interval
+    scale = sign * stretch * per_second
+    # half way between them: their sum, over twice the cosine of a quarter of the angle
+    half = 0.5 + sine2 * (1.0 / 16.0 + sine2 * (7.0 / 256.0 + sine2 * (33.0 / 2048.0)))
+    same = where(turn.q0 < 0.0, -half, half)
+    r = rotation_of(
+        half * w.last_0 + same * w.tick_0,
+        half * w.last_1 + same * w.tick_1,
+        half * w.last_2 + same * w.tick_2,
+        half * w.last_3 + same * w.tick_3,
+    )
     force = to_body(
         r,
         (w.unit_velocity_east - w.last_velocity_east) * per_second,

@@ -206,7 +206,7 @@ def gust_at(time, interval, airspeed, p, w):
 
 @room
 def wind_tick(
-    seed, flight, number, count, time, interval, z, climb, airspeed, p, w, profile_east,
+    seed, flight, number, count, time, interval, z, climb, speed2, p, w, profile_east,
     profile_north,
 ):  # fmt: skip
     """Set the wind of the coming tick in the carry record.
@@ -218,8 +218,8 @@ def wind_tick(
         The same for all lanes, and like `number` but for a multiple of REFRESH.
     time, interval : lanes, float [s]
         Start and length of the tick.
-    z, climb, airspeed : lanes [m], [m/s], [m/s]
-        At the start of the tick.
+    z, climb, speed2 : lanes [m], [m/s], [m2/s2]
+        At the start of the tick: height, its rate, the square of the airspeed.
     p, w : records
         Inputs and carry.
     profile_east, profile_north : float64[n]
@@ -231,19 +231,15 @@ def wind_tick(
         refresh_mean(middle, p, w, profile_east, profile_north)
         if turbulent:
             # a slow vehicle meets the pattern as fast as the wind carries it past
-            passing = maximum(airspeed, horizontal_speed(w.wind_mean_east, w.wind_mean_north))
-            refresh_turbulence(middle, passing, interval, p, w)
+            mean2 = w.wind_mean_east * w.wind_mean_east + w.wind_mean_north * w.wind_mean_north
+            refresh_turbulence(middle, sqrt(maximum(speed2, mean2)), interval, p, w)
     east, north, up = w.wind_mean_east, w.wind_mean_north, 0.0 * z
     if turbulent:
         along, across, up = turbulence_step(seed, flight, number, w)
         east = east + along * p.wind_to_east - across * p.wind_to_north
         north = north + along * p.wind_to_north + across * p.wind_to_east
     if any_lane(p.gust_speed != 0.0):
-        gust = gust_at(time, interval, airspeed, p, w)
+        gust = gust_at(time, interval, sqrt(speed2), p, w)
         east, north = east + gust * p.wind_to_east, north + gust * p.wind_to_north
     w.wind_east, w.wind_north, w.wind_up = east, north, up
 
-
-@part
-def horizontal_speed(east, north):
-    return sqrt(east * east + north * north)

@@ -55,8 +55,9 @@ def run_wind_ticks(lanes, flights, interval, heights, climbs, inputs, carry, pro
         z, climb = load(lanes, heights, k), load(lanes, climbs, k)
         time = k * interval + 0.0 * z
         wind.wind_tick(
-            np.uint64(0), flight, k, k, time, interval, z, climb, climb, p, w, profile, profile
-        )
+            np.uint64(0), flight, k, k, time, interval, z, climb, climb * climb, p, w, profile,
+            profile,
+        )  # fmt: skip
         above = z + 0.5 * interval * climb - w.wind_z
         store(out, 2 * k, w.wind_east + w.wind_slope_east * above)
         store(out, 2 * k + 1, w.wind_north + w.wind_slope_north * above)
