@@ -67,6 +67,7 @@ from sim.lanes import (
     any_lane,
     clamp,
     kernel,
+    lane_rows,
     load,
     not_,
     part,
@@ -154,9 +155,9 @@ def work_arrays(width):
     names = (
         INPUTS, CARRY, OUTCOMES, AT_REST, SAMPLE, COMMAND, BELIEF, SETTINGS, MEMORY, STATE, MEMORY,
     )  # fmt: skip
-    arrays = [np.zeros((len(fields), width)) for fields in names]
-    held = np.zeros(width, dtype=np.int64), np.zeros((1, width), dtype=np.uint64)
-    return Work(*held, *arrays, np.zeros((POINTS * ROWS, width)), np.zeros((SCRATCH, width)))
+    arrays = [lane_rows(len(fields), width) for fields in names]
+    held = np.zeros(width, dtype=np.int64), lane_rows(1, width, np.uint64)
+    return Work(*held, *arrays, lane_rows(POINTS * ROWS, width), lane_rows(SCRATCH, width))
 
 
 # ---- before the flight ---------------------------------------------------------------------------

@@ -20,7 +20,7 @@ None of this loads numba: see sim.lanes.compiled.
 
 from typing import Any
 
-from sim.lanes.arrays import gather, lane_numbers, load, spread, store
+from sim.lanes.arrays import gather, lane_numbers, lane_rows, load, spread, store
 from sim.lanes.cache import cache_is_warm
 from sim.lanes.compiler import apart, kernel, part, room
 from sim.lanes.exact import absolute, bits_of, copysign, float_of, floor, fma, sqrt, word_of
@@ -98,6 +98,7 @@ __all__ = [
     "kernel",
     "lane_numbers",
     "lane_record",
+    "lane_rows",
     "lane_type",
     "lane_types",
     "load",

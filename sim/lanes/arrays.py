@@ -5,6 +5,21 @@ from typing import Any
 import numpy as np
 
 
+CACHE_LINE = 64  # bytes; a vector of eight fills one
+
+
+def lane_rows(rows: int, width: int, kind: Any = np.float64) -> Any:
+    """Zeros of shape (rows, width) that begin where a cache line does.
+
+    A vector that lies across two lines costs two of them at every load and store; numpy promises
+    sixteen bytes only.
+    """
+    size = rows * width * np.dtype(kind).itemsize
+    raw = np.zeros(size + CACHE_LINE, dtype=np.uint8)
+    first = -raw.ctypes.data % CACHE_LINE
+    return raw[first : first + size].view(kind).reshape(rows, width)
+
+
 def spread(lanes: Any, x: Any) -> Any:  # noqa: ARG001
     """Copy one number to every lane."""
     return np.float64(x) if isinstance(x, float) else x
