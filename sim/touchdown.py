@@ -11,7 +11,21 @@ import numpy as np
 
 from sim.flight_records import AT_REST, FAILED, OUT_OF_TIME, TIPPED
 from sim.flight_step import SOUND, happen, next_event, step_loads
-from sim.lanes import absolute, any_lane, load, maximum, not_, part, room, sqrt, store, where
+from sim.lanes import (
+    absolute,
+    any_lane,
+    diff2,
+    fma,
+    load,
+    maximum,
+    not_,
+    part,
+    room,
+    sqrt,
+    store,
+    sum3,
+    where,
+)
 from sim.physics.frames import at_unit_length, rotation_of, to_local
 from sim.physics.ground import surface_of
 from sim.physics.motor import INFINITE
@@ -71,20 +85,22 @@ def forward(state, h, w):
     unchanged, and goes by the trapezoidal rule made linear there (see sim.physics.standing.press).
     """
     half = 0.5 * h
-    ve, vn = state.velocity_east + half * w.push_east, state.velocity_north + half * w.push_north
-    vu = state.velocity_up + half * w.push_up
-    wx, wy, wz = state.rate_x, state.rate_y + half * w.turn_y, state.rate_z + half * w.turn_z
+    ve = fma(half, w.push_east, state.velocity_east)
+    vn = fma(half, w.push_north, state.velocity_north)
+    vu = fma(half, w.push_up, state.velocity_up)
+    wx = state.rate_x
+    wy, wz = fma(half, w.turn_y, state.rate_y), fma(half, w.turn_z, state.rate_z)
     q = at_unit_length(
-        state.q0 - half * (state.q1 * wx + state.q2 * wy + state.q3 * wz),
-        state.q1 + half * (state.q0 * wx + state.q2 * wz - state.q3 * wy),
-        state.q2 + half * (state.q0 * wy + state.q3 * wx - state.q1 * wz),
-        state.q3 + half * (state.q0 * wz + state.q1 * wy - state.q2 * wx),
+        fma(-half, sum3(state.q1, wx, state.q2, wy, state.q3, wz), state.q0),
+        fma(half, fma(state.q0, wx, diff2(state.q2, wz, state.q3, wy)), state.q1),
+        fma(half, fma(state.q0, wy, diff2(state.q3, wx, state.q1, wz)), state.q2),
+        fma(half, fma(state.q0, wz, diff2(state.q1, wy, state.q2, wx)), state.q3),
     )
     return State(
-        state.east + h * ve, state.north + h * vn, state.up + h * vu,
-        ve + half * w.push_east, vn + half * w.push_north, vu + half * w.push_up,
+        fma(h, ve, state.east), fma(h, vn, state.north), fma(h, vu, state.up),
+        fma(half, w.push_east, ve), fma(half, w.push_north, vn), fma(half, w.push_up, vu),
         q.q0, q.q1, q.q2, q.q3,
-        wx, wy + half * w.turn_y, wz + half * w.turn_z,
+        wx, fma(half, w.turn_y, wy), fma(half, w.turn_z, wz),
         state.servo_y, state.servo_y_rate, state.servo_z, state.servo_z_rate, state.dip,
         state.wheel_x, state.wheel_y, state.wheel_z,
     )  # fmt: skip
@@ -95,27 +111,27 @@ def corrected(state, h, rates, push, w):
     """The foreseen state with its velocities by the mean of the accelerations at both ends."""
     half = 0.5 * h
     y_rate, z_rate = (
-        state.servo_y_rate + h * rates.servo_y_rate,
-        state.servo_z_rate + h * rates.servo_z_rate,
+        fma(h, rates.servo_y_rate, state.servo_y_rate),
+        fma(h, rates.servo_z_rate, state.servo_z_rate),
     )
     quicker = half * (push[3] + w.turn_x)
     turned = 0.5 * half * quicker  # half the angle by which it has rolled farther than foreseen
     return State(
-        state.east + h * (rates.east - state.velocity_east),
-        state.north + h * (rates.north - state.velocity_north),
-        state.up + h * (rates.up - state.velocity_up),
-        state.velocity_east + half * (push[0] - w.push_east),
-        state.velocity_north + half * (push[1] - w.push_north),
-        state.velocity_up + half * (push[2] - w.push_up),
-        state.q0 - turned * state.q1, state.q1 + turned * state.q0,
-        state.q2 + turned * state.q3, state.q3 - turned * state.q2,
+        fma(h, rates.east - state.velocity_east, state.east),
+        fma(h, rates.north - state.velocity_north, state.north),
+        fma(h, rates.up - state.velocity_up, state.up),
+        fma(half, push[0] - w.push_east, state.velocity_east),
+        fma(half, push[1] - w.push_north, state.velocity_north),
+        fma(half, push[2] - w.push_up, state.velocity_up),
+        fma(-turned, state.q1, state.q0), fma(turned, state.q0, state.q1),
+        fma(turned, state.q3, state.q2), fma(-turned, state.q2, state.q3),
         state.rate_x + quicker,
-        state.rate_y + half * (push[4] - w.turn_y),
-        state.rate_z + half * (push[5] - w.turn_z),
-        state.servo_y + h * y_rate, y_rate, state.servo_z + h * z_rate, z_rate,
-        state.dip + h * rates.dip,
-        state.wheel_x + h * rates.wheel_x, state.wheel_y + h * rates.wheel_y,
-        state.wheel_z + h * rates.wheel_z,
+        fma(half, push[4] - w.turn_y, state.rate_y),
+        fma(half, push[5] - w.turn_z, state.rate_z),
+        fma(h, y_rate, state.servo_y), y_rate, fma(h, z_rate, state.servo_z), z_rate,
+        fma(h, rates.dip, state.dip),
+        fma(h, rates.wheel_x, state.wheel_x), fma(h, rates.wheel_y, state.wheel_y),
+        fma(h, rates.wheel_z, state.wheel_z),
     )  # fmt: skip
 
 
@@ -177,15 +193,15 @@ def settle_tick(
         )
         rates = rates_of_change(ahead, loads, air_table, p, w)
         per_mass = loads.per_mass
-        turn_x = rates.rate_x + loads.ixx * push.x + loads.ixy * push.y + loads.ixz * push.z
+        turn_x = rates.rate_x + sum3(loads.ixx, push.x, loads.ixy, push.y, loads.ixz, push.z)
         roll_yield = 0.5 * h * loads.ixx * push.roll_yield
         all_push = (
-            rates.velocity_east + push.east * per_mass,
-            rates.velocity_north + push.north * per_mass,
-            rates.velocity_up + push.up * per_mass,
+            fma(push.east, per_mass, rates.velocity_east),
+            fma(push.north, per_mass, rates.velocity_north),
+            fma(push.up, per_mass, rates.velocity_up),
             (turn_x - roll_yield * w.turn_x) / (1.0 + roll_yield),
-            rates.rate_y + loads.ixy * push.x + loads.iyy * push.y + loads.iyz * push.z,
-            rates.rate_z + loads.ixz * push.x + loads.iyz * push.y + loads.izz * push.z,
+            rates.rate_y + sum3(loads.ixy, push.x, loads.iyy, push.y, loads.iyz, push.z),
+            rates.rate_z + sum3(loads.ixz, push.x, loads.iyz, push.y, loads.izz, push.z),
         )
         state = corrected(ahead, h, rates, all_push, w)
         w.push_east, w.push_north, w.push_up = all_push[0], all_push[1], all_push[2]
@@ -216,7 +232,7 @@ def watch_ground(h, state, r, loads, push, p, w, o):
     east, north : lanes [m/s]
         Velocity of the point of the axis between the feet; zero off the ground.
     """
-    force2 = push.east * push.east + push.north * push.north + push.up * push.up
+    force2 = sum3(push.east, push.east, push.north, push.north, push.up, push.up)
     w.ground_load = maximum(w.ground_load, force2 * loads.per_mass * loads.per_mass)
     down = (w.feet_down > 0.5) | (w.frame_down > 0.5)
     before = w.aloft_for

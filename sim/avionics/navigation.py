@@ -18,7 +18,7 @@ import numpy as np
 from sim.avionics.memory import RING, RING_FIELDS, RING_START
 from sim.avionics.rotation import half_way, multiply, rotate
 from sim.avionics.seam import CLIMB
-from sim.lanes import any_lane, load, part, room, spread, store, where
+from sim.lanes import any_lane, fma, load, part, room, spread, store, sum3, where
 
 STILL_MARGIN = 0.5  # m/s2 of specific force above gravity that may still be noise and bias
 EXTRA_SAMPLES = 2.0  # gone back before the first sample that is not still
@@ -33,7 +33,7 @@ def reckon(memory, rate, force, interval, settings):
     east, north, up = rotate(middle, force)
     q = multiply(middle, half)
     # back to unit length, which rounding leaves by parts in 1e16
-    length = 1.5 - 0.5 * (q[0] * q[0] + q[1] * q[1] + q[2] * q[2] + q[3] * q[3])
+    length = 1.5 - 0.5 * fma(q[0], q[0], sum3(q[1], q[1], q[2], q[2], q[3], q[3]))
     moves = interval > 0.0
     memory.quaternion_0 = where(moves, length * q[0], memory.quaternion_0)
     memory.quaternion_1 = where(moves, length * q[1], memory.quaternion_1)

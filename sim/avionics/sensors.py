@@ -21,6 +21,7 @@ from sim.lanes import (
     asin,
     clamp,
     floor,
+    fma,
     maximum,
     normal_quad,
     part,
@@ -28,6 +29,7 @@ from sim.lanes import (
     room,
     spread,
     sqrt,
+    sum2,
 )
 
 GYRO, ACCELEROMETER, REST = 1, 2, 5  # streams of noise
@@ -201,7 +203,7 @@ def drift_accelerometer(axis, fresh, p, w):
 @part
 def readout(value, limit, resolution, steps):
     """Round to the nearest step and hold inside the range."""
-    return clamp(resolution * floor(value * steps + 0.5), -limit, limit)
+    return clamp(resolution * floor(fma(value, steps, 0.5)), -limit, limit)
 
 
 @room
@@ -228,31 +230,31 @@ def inertial_sample(
     axis = count % DRIFT_SAMPLES  # whose drift the fourth number of each draw moves on, if any
     value = seen_rate(rate, force, vibration, p, w)
     x, y, z = w.gyro_output_x - value[0], w.gyro_output_y - value[1], w.gyro_output_z - value[2]
-    w.gyro_output_x = value[0] + p.gyro_keep * x
-    w.gyro_output_y = value[1] + p.gyro_keep * y
-    w.gyro_output_z = value[2] + p.gyro_keep * z
+    w.gyro_output_x = fma(p.gyro_keep, x, value[0])
+    w.gyro_output_y = fma(p.gyro_keep, y, value[1])
+    w.gyro_output_z = fma(p.gyro_keep, z, value[2])
     a = normal_quad(seed, flight, GYRO, number)
     drift_gyro(axis, a[3], p, w)
     limit, resolution, steps = p.gyro_range, p.gyro_resolution, p.gyro_steps
     lag, noise = p.gyro_lag, p.gyro_noise
-    sample.rate_x = readout(value[0] + lag * x + noise * a[0], limit, resolution, steps)
-    sample.rate_y = readout(value[1] + lag * y + noise * a[1], limit, resolution, steps)
-    sample.rate_z = readout(value[2] + lag * z + noise * a[2], limit, resolution, steps)
+    sample.rate_x = readout(value[0] + sum2(lag, x, noise, a[0]), limit, resolution, steps)
+    sample.rate_y = readout(value[1] + sum2(lag, y, noise, a[1]), limit, resolution, steps)
+    sample.rate_z = readout(value[2] + sum2(lag, z, noise, a[2]), limit, resolution, steps)
 
     value = seen_force(force, vibration, p, w)
     x = w.accelerometer_output_x - value[0]
     y = w.accelerometer_output_y - value[1]
     z = w.accelerometer_output_z - value[2]
-    w.accelerometer_output_x = value[0] + p.accelerometer_keep * x
-    w.accelerometer_output_y = value[1] + p.accelerometer_keep * y
-    w.accelerometer_output_z = value[2] + p.accelerometer_keep * z
+    w.accelerometer_output_x = fma(p.accelerometer_keep, x, value[0])
+    w.accelerometer_output_y = fma(p.accelerometer_keep, y, value[1])
+    w.accelerometer_output_z = fma(p.accelerometer_keep, z, value[2])
     a = normal_quad(seed, flight, ACCELEROMETER, number)
     drift_accelerometer(axis, a[3], p, w)
     limit, resolution = p.accelerometer_range, p.accelerometer_resolution
     steps, lag, noise = p.accelerometer_steps, p.accelerometer_lag, p.accelerometer_noise
-    sample.force_x = readout(value[0] + lag * x + noise * a[0], limit, resolution, steps)
-    sample.force_y = readout(value[1] + lag * y + noise * a[1], limit, resolution, steps)
-    sample.force_z = readout(value[2] + lag * z + noise * a[2], limit, resolution, steps)
+    sample.force_x = readout(value[0] + sum2(lag, x, noise, a[0]), limit, resolution, steps)
+    sample.force_y = readout(value[1] + sum2(lag, y, noise, a[1]), limit, resolution, steps)
+    sample.force_z = readout(value[2] + sum2(lag, z, noise, a[2]), limit, resolution, steps)
 
     sample.inertial_interval = interval
     sample.inertial_time = sample.time

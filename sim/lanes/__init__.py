@@ -31,6 +31,7 @@ from sim.lanes.mathematics import (
     atan2,
     clamp,
     cos,
+    diff2,
     exp,
     interpolate,
     log,
@@ -41,6 +42,8 @@ from sim.lanes.mathematics import (
     real,
     sin,
     sincos,
+    sum2,
+    sum3,
     whole,
 )  # fmt: skip
 from sim.lanes.random import (
@@ -89,6 +92,7 @@ __all__ = [
     "compiled_by",
     "copysign",
     "cos",
+    "diff2",
     "exp",
     "float_of",
     "floor",
@@ -121,6 +125,8 @@ __all__ = [
     "spread",
     "sqrt",
     "store",
+    "sum2",
+    "sum3",
     "uniform",
     "uniform_of_word",
     "uniform_pair",

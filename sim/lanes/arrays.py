@@ -4,7 +4,6 @@ from typing import Any
 
 import numpy as np
 
-
 CACHE_LINE = 64  # bytes; a vector of eight fills one
 
 

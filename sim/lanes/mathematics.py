@@ -60,6 +60,24 @@ def polynomial(x: Any, coefficients: tuple[float, ...]) -> Any:
 
 
 @part
+def sum2(a: Any, x: Any, b: Any, y: Any) -> Any:
+    """Compute a x + b y by one multiply-add: less work than by + and *, and one rounding less."""
+    return fma(a, x, b * y)
+
+
+@part
+def sum3(a: Any, x: Any, b: Any, y: Any, c: Any, z: Any) -> Any:
+    """Compute a x + b y + c z, as sum2."""
+    return fma(a, x, fma(b, y, c * z))
+
+
+@part
+def diff2(a: Any, x: Any, b: Any, y: Any) -> Any:
+    """Compute a x - b y, as sum2."""
+    return fma(a, x, -(b * y))
+
+
+@part
 def minimum(a: Any, b: Any) -> Any:
     """Return the smaller, lane by lane; b where either is nan."""
     return where(a < b, a, b)

@@ -14,7 +14,21 @@ where it acts, so that turning rates are damped. Everything is regular at zero a
 
 from __future__ import annotations
 
-from sim.lanes import absolute, floor, gather, maximum, minimum, part, room, sqrt, where, whole
+from sim.lanes import (
+    absolute,
+    floor,
+    fma,
+    gather,
+    maximum,
+    minimum,
+    part,
+    room,
+    sqrt,
+    sum2,
+    sum3,
+    where,
+    whole,
+)
 
 INPUTS = (
     # for the stack and for the core: drag areas [m2], places [m, body coordinates]
@@ -145,30 +159,30 @@ def air_loads(u, v, z, rate_y, rate_z, cg_x, half_density, burning, air_table, p
     """
     nose_first = u > 0.0
     forward = absolute(u)
-    speed = sqrt(u * u + v * v + z * z + SMALL_SPEED * SMALL_SPEED)
+    speed = sqrt(fma(u, u, sum2(v, v, z, z)) + SMALL_SPEED * SMALL_SPEED)
     axial = where(nose_first, w.axial_nose - w.axial_base * burning, w.axial_tail)
     # slender body
     arm = where(nose_first, w.slope_nose_x, w.slope_tail_x) - cg_x
     slope = where(nose_first, w.slope_nose, w.slope_tail)
     half_angle = sqrt(0.5 + 0.5 * forward / speed)
     slender = half_density * slope * forward * half_angle
-    slender_y = -slender * (v + rate_z * arm)
-    slender_z = -slender * (z - rate_y * arm)
+    slender_y = -slender * fma(rate_z, arm, v)
+    slender_z = -slender * fma(-rate_y, arm, z)
     # cross-flow, where the side view has its middle
     side_arm = w.side_x - cg_x
-    side_v, side_w = v + rate_z * side_arm, z - rate_y * side_arm
-    side_speed = sqrt(side_v * side_v + side_w * side_w)
+    side_v, side_w = fma(rate_z, side_arm, v), fma(-rate_y, side_arm, z)
+    side_speed = sqrt(sum2(side_v, side_v, side_w, side_w))
     cross = half_density * w.side * side_speed
     # the ends of the body move faster than its middle: strip theory, exact for pure turning and
     # for a small rate on a large cross-flow
-    turning = sqrt(rate_y * rate_y + rate_z * rate_z)
-    spin = half_density * (w.side_third * turning + 2.0 * w.side_second * side_speed)
+    turning = sqrt(sum2(rate_y, rate_y, rate_z, rate_z))
+    spin = half_density * sum2(w.side_third, turning, 2.0 * w.side_second, side_speed)
     # bluff parts
     bluff_arm = w.bluff_x - cg_x
     bluff = half_density * w.bluff * speed
-    bluff_y = -bluff * (v + rate_z * bluff_arm)
-    bluff_z = -bluff * (z - rate_y * bluff_arm)
-    damping = spin + half_density * w.bluff_second * speed
+    bluff_y = -bluff * fma(rate_z, bluff_arm, v)
+    bluff_z = -bluff * fma(-rate_y, bluff_arm, z)
+    damping = fma(half_density * w.bluff_second, speed, spin)
     cross_y, cross_z = -cross * side_v, -cross * side_w
     bluff_x = -bluff * u
     if len(air_table) > 0:  # the same for all lanes
@@ -179,13 +193,13 @@ def air_loads(u, v, z, rate_y, rate_z, cg_x, half_density, burning, air_table, p
             along + bluff_x,
             across_y + bluff_y,
             across_z + bluff_z,
-            -(across_z * at + bluff_z * bluff_arm) - damping * rate_y,
-            across_y * at + bluff_y * bluff_arm - damping * rate_z,
+            -sum3(across_z, at, bluff_z, bluff_arm, damping, rate_y),
+            sum3(across_y, at, bluff_y, bluff_arm, -damping, rate_z),
         )
     return (
-        -half_density * axial * forward * u + bluff_x,
+        fma(-half_density * axial * forward, u, bluff_x),
         slender_y + cross_y + bluff_y,
         slender_z + cross_z + bluff_z,
-        -(slender_z * arm + cross_z * side_arm + bluff_z * bluff_arm) - damping * rate_y,
-        slender_y * arm + cross_y * side_arm + bluff_y * bluff_arm - damping * rate_z,
+        -fma(damping, rate_y, sum3(slender_z, arm, cross_z, side_arm, bluff_z, bluff_arm)),
+        fma(-damping, rate_z, sum3(slender_y, arm, cross_y, side_arm, bluff_y, bluff_arm)),
     )

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from sim.lanes import part, sincos
+from sim.lanes import diff2, fma, part, sincos, sum2, sum3
 
 
 class Quaternion(NamedTuple):
@@ -37,9 +37,9 @@ def rotation_of(q0, q1, q2, q3):
     """Matrix of a unit quaternion. Source: Kuipers, Quaternions and Rotation Sequences (1999)."""
     a, b, c = q1 + q1, q2 + q2, q3 + q3
     return Rotation(
-        1.0 - (b * q2 + c * q3), a * q2 - c * q0, a * q3 + b * q0,
-        a * q2 + c * q0, 1.0 - (a * q1 + c * q3), b * q3 - a * q0,
-        a * q3 - b * q0, b * q3 + a * q0, 1.0 - (a * q1 + b * q2),
+        1.0 - sum2(b, q2, c, q3), diff2(a, q2, c, q0), sum2(a, q3, b, q0),
+        sum2(a, q2, c, q0), 1.0 - sum2(a, q1, c, q3), diff2(b, q3, a, q0),
+        diff2(a, q3, b, q0), sum2(b, q3, a, q0), 1.0 - sum2(a, q1, b, q2),
     )  # fmt: skip
 
 
@@ -47,9 +47,9 @@ def rotation_of(q0, q1, q2, q3):
 def to_local(r, x, y, z):
     """A body vector in local axes."""
     return (
-        r.xx * x + r.xy * y + r.xz * z,
-        r.yx * x + r.yy * y + r.yz * z,
-        r.zx * x + r.zy * y + r.zz * z,
+        sum3(r.xx, x, r.xy, y, r.xz, z),
+        sum3(r.yx, x, r.yy, y, r.yz, z),
+        sum3(r.zx, x, r.zy, y, r.zz, z),
     )
 
 
@@ -57,9 +57,9 @@ def to_local(r, x, y, z):
 def to_body(r, east, north, up):
     """A local vector in body axes."""
     return (
-        r.xx * east + r.yx * north + r.zx * up,
-        r.xy * east + r.yy * north + r.zy * up,
-        r.xz * east + r.yz * north + r.zz * up,
+        sum3(r.xx, east, r.yx, north, r.zx, up),
+        sum3(r.xy, east, r.yy, north, r.zy, up),
+        sum3(r.xz, east, r.yz, north, r.zz, up),
     )
 
 
@@ -67,10 +67,10 @@ def to_body(r, east, north, up):
 def multiply(a0, a1, a2, a3, b0, b1, b2, b3):
     """Quaternion product a b: first b, then a, when both turn vectors."""
     return Quaternion(
-        a0 * b0 - a1 * b1 - a2 * b2 - a3 * b3,
-        a0 * b1 + a1 * b0 + a2 * b3 - a3 * b2,
-        a0 * b2 - a1 * b3 + a2 * b0 + a3 * b1,
-        a0 * b3 + a1 * b2 - a2 * b1 + a3 * b0,
+        fma(a0, b0, -sum3(a1, b1, a2, b2, a3, b3)),
+        fma(a0, b1, fma(a1, b0, diff2(a2, b3, a3, b2))),
+        fma(a0, b2, fma(a2, b0, diff2(a3, b1, a1, b3))),
+        fma(a0, b3, fma(a3, b0, diff2(a1, b2, a2, b1))),
     )
 
 
@@ -121,6 +121,6 @@ def at_unit_length(q0, q1, q2, q3):
     1 / sqrt(1 + e) by its series: e is below 1e-6 after a step of flight, below 1e-3 after one on
     the ground, and what is left of it, 5/16 of its cube, is taken out by the next step.
     """
-    e = q0 * q0 + q1 * q1 + q2 * q2 + q3 * q3 - 1.0
+    e = fma(q0, q0, sum3(q1, q1, q2, q2, q3, q3)) - 1.0
     scale = 1.0 - e * (0.5 - 0.375 * e)
     return Quaternion(q0 * scale, q1 * scale, q2 * scale, q3 * scale)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from sim.lanes import any_lane, clamp, maximum, minimum, not_, part, sqrt, where
+from sim.lanes import any_lane, clamp, maximum, minimum, not_, part, sqrt, sum2, sum3, where
 
 INPUTS = (
     "ground_stiffness",  # N/m, or N/m^1.5 where the law is Hertz's
@@ -34,8 +34,8 @@ def surface_height(east, north, up, p, w):
     A point more than halfway down the pad's side is beside it: it is not lifted onto the pad.
     """
     de, dn = east - p.pad_east, north - p.pad_north
-    lean = p.slope_east * de + p.slope_north * dn + w.ground_shift
-    inside = de * de + dn * dn <= p.pad_radius * p.pad_radius
+    lean = sum2(p.slope_east, de, p.slope_north, dn) + w.ground_shift
+    inside = sum2(de, de, dn, dn) <= p.pad_radius * p.pad_radius
     beside = (p.pad_up > 1e-6) & (up < lean + 0.5 * p.pad_up)
     on_pad = inside & not_(beside)
     return where(on_pad, p.pad_up, 0.0) + lean, on_pad
@@ -136,23 +136,23 @@ def friction_force(h, normal, depth, slip, bristle, factor, ground, p):
     the friction angle does not creep. Friction falls from static to kinetic with the square of the
     slipping speed over friction_speed.
     """
-    speed2 = slip[0] * slip[0] + slip[1] * slip[1] + slip[2] * slip[2]
+    speed2 = sum3(slip[0], slip[0], slip[1], slip[1], slip[2], slip[2])
     ratio = speed2 * ground.per_slow
     e, n, u = bristle
     # roots of what is known already, beside the work on what is not
     speed = sqrt(speed2)
-    pull = p.bristle_stiffness * sqrt(e * e + n * n + u * u)
+    pull = p.bristle_stiffness * sqrt(sum3(e, e, n, n, u, u))
     bite = clamp(depth * ground.per_bite, 0.0, 1.0)
     share = p.friction_kinetic + (p.friction_static - p.friction_kinetic) / (1.0 + ratio)
-    most = factor * share * maximum(normal, 0.0) + p.foot_hold * bite
+    most = sum2(factor * share, maximum(normal, 0.0), p.foot_hold, bite)
     slips = pull > most
     if any_lane(slips):
         kept = where(slips, most / maximum(pull, 1e-12), 1.0)
         e, n, u = kept * e, kept * n, kept * u
-    fe = p.bristle_stiffness * e + p.bristle_damping * slip[0]
-    fn = p.bristle_stiffness * n + p.bristle_damping * slip[1]
-    fu = p.bristle_stiffness * u + p.bristle_damping * slip[2]
-    total2 = fe * fe + fn * fn + fu * fu
+    fe = sum2(p.bristle_stiffness, e, p.bristle_damping, slip[0])
+    fn = sum2(p.bristle_stiffness, n, p.bristle_damping, slip[1])
+    fu = sum2(p.bristle_stiffness, u, p.bristle_damping, slip[2])
+    total2 = sum3(fe, fe, fn, fn, fu, fu)
     much = total2 > most * most
     less = p.bristle_damping + 0.5 * h * p.bristle_stiffness
     slides = slips | much

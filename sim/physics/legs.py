@@ -8,7 +8,7 @@ leg, so that lever ratio and scrub of the foot are what the drawing says.
 
 from __future__ import annotations
 
-from sim.lanes import part, sincos, sqrt
+from sim.lanes import diff2, fma, part, sincos, sqrt, sum2
 
 MOST_LEGS = 6
 
@@ -35,12 +35,12 @@ def hinged_leg(q, p):
     """
     dx, dr = p.feet_x - p.hinge_x, p.feet_radius - p.hinge_radius
     sine, cosine = sincos(q)
-    along, out = dx * cosine + dr * sine, dr * cosine - dx * sine
-    sx = p.hinge_x + p.strut_share * along - p.anchor_x
-    sr = p.hinge_radius + p.strut_share * out - p.anchor_radius
-    length = sqrt(sx * sx + sr * sr)
+    along, out = sum2(dx, cosine, dr, sine), diff2(dr, cosine, dx, sine)
+    sx = fma(p.strut_share, along, p.hinge_x - p.anchor_x)
+    sr = fma(p.strut_share, out, p.hinge_radius - p.anchor_radius)
+    length = sqrt(sum2(sx, sx, sr, sr))
     stroke = p.strut_sign * (p.strut_length - length)
-    lever = -p.strut_sign * p.strut_share * (sx * out - sr * along) / length
+    lever = -p.strut_sign * p.strut_share * diff2(sx, out, sr, along) / length
     return p.hinge_x + along, p.hinge_radius + out, out, -along, stroke, lever
 
 

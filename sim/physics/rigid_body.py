@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from sim.lanes import add_scaled, clamp, part, where
+from sim.lanes import add_scaled, clamp, diff2, fma, part, sum2, sum3, where
 from sim.physics.aerodynamics import air_loads
 from sim.physics.frames import at_unit_length, rotation_of, to_body, to_local
 
@@ -123,8 +123,8 @@ def rates_of_change(state, loads, air_table, p, w):
     above = state.up - w.wind_z
     air_u, air_v, air_w = to_body(
         r,
-        state.velocity_east - (w.wind_east + w.wind_slope_east * above),
-        state.velocity_north - (w.wind_north + w.wind_slope_north * above),
+        state.velocity_east - fma(w.wind_slope_east, above, w.wind_east),
+        state.velocity_north - fma(w.wind_slope_north, above, w.wind_north),
         state.velocity_up - w.wind_up,
     )
     force_x, force_y, force_z, moment_y, moment_z = air_loads(
@@ -148,12 +148,12 @@ def rates_of_change(state, loads, air_table, p, w):
     y = p.ascent_angle_y + gimbal_y * on_ascent
     z = p.ascent_angle_z + gimbal_z * on_ascent
     thrust = loads.ascent_thrust
-    ax, ay, az = thrust * (1.0 - 0.5 * (y * y + z * z)), thrust * z, -thrust * y
+    ax, ay, az = thrust * (1.0 - 0.5 * sum2(y, y, z, z)), thrust * z, -thrust * y
     arm_x = p.ascent_pivot_x - loads.cg_x
     arm_y, arm_z = p.ascent_offset_y - loads.cg_y, p.ascent_offset_z - loads.cg_z
-    moment_x = arm_y * az - arm_z * ay
-    moment_y = moment_y + arm_z * ax - arm_x * az
-    moment_z = moment_z + arm_x * ay - arm_y * ax
+    moment_x = diff2(arm_y, az, arm_z, ay)
+    moment_y = moment_y + diff2(arm_z, ax, arm_x, az)
+    moment_z = moment_z + diff2(arm_x, ay, arm_y, ax)
     # behind a stage that hangs on, or not slid into its mount yet, it fires down a tube
     recessed = where(w.landing_ahead > 0.0, 1.0, w.stage_attached)
     in_mount = 1.0 - recessed
@@ -161,14 +161,14 @@ def rates_of_change(state, loads, air_table, p, w):
     z = p.landing_angle_z + gimbal_z * in_mount + p.recess_angle_z * recessed
     full = loads.landing_thrust
     thrust = full * w.ground_factor * (1.0 - state.dip * w.dip_depth)
-    bx = thrust * (1.0 - 0.5 * (y * y + z * z))
-    by = thrust * z + full * state.dip * p.throttle_side_y
-    bz = -thrust * y + full * state.dip * p.throttle_side_z
+    bx = thrust * (1.0 - 0.5 * sum2(y, y, z, z))
+    by = fma(thrust, z, full * state.dip * p.throttle_side_y)
+    bz = fma(-thrust, y, full * state.dip * p.throttle_side_z)
     arm_x = p.landing_pivot_x - loads.cg_x
     arm_y, arm_z = p.landing_offset_y - loads.cg_y, p.landing_offset_z - loads.cg_z
-    moment_x = moment_x + arm_y * bz - arm_z * by
-    moment_y = moment_y + arm_z * bx - arm_x * bz
-    moment_z = moment_z + arm_x * by - arm_y * bx
+    moment_x = moment_x + diff2(arm_y, bz, arm_z, by)
+    moment_y = moment_y + diff2(arm_z, bx, arm_x, bz)
+    moment_z = moment_z + diff2(arm_x, by, arm_y, bx)
 
     # servo, second order with a limit on its rate; the swinging motor reacts on the body
     y_rate = clamp(state.servo_y_rate, -w.servo_rate, w.servo_rate)
@@ -177,8 +177,8 @@ def rates_of_change(state, loads, air_table, p, w):
     pull_y = clamp(w.goal_y - state.servo_y, -w.servo_band, w.servo_band)
     pull_z = clamp(w.goal_z - state.servo_z, -w.servo_band, w.servo_band)
     pull_y, pull_z = pull_y - w.servo_cable * state.servo_y, pull_z - w.servo_cable * state.servo_z
-    y_acceleration = w.servo_stiffness * pull_y - w.servo_drag * y_rate
-    z_acceleration = w.servo_stiffness * pull_z - w.servo_drag * z_rate
+    y_acceleration = diff2(w.servo_stiffness, pull_y, w.servo_drag, y_rate)
+    z_acceleration = diff2(w.servo_stiffness, pull_z, w.servo_drag, z_rate)
     # a servo at its rate limit does not wind up
     y_acceleration = where(
         (state.servo_y_rate - y_rate) * y_acceleration > 0.0, 0.0, y_acceleration
@@ -188,46 +188,46 @@ def rates_of_change(state, loads, air_table, p, w):
     )
     swing = w.servo_swing_mass * w.servo_swing_arm
     reaction = swing * (w.servo_swing_arm + loads.cg_x - w.servo_pivot_x)
-    moment_y = moment_y - reaction * y_acceleration
-    moment_z = moment_z - reaction * z_acceleration
+    moment_y = fma(-reaction, y_acceleration, moment_y)
+    moment_z = fma(-reaction, z_acceleration, moment_z)
 
     # wheels
     moment_x = moment_x + w.wheel_goal_x
     moment_y = moment_y + w.wheel_goal_y
     moment_z = moment_z + w.wheel_goal_z
-    hx = loads.jxx * wx + loads.jxy * wy + loads.jxz * wz + state.wheel_x
-    hy = loads.jxy * wx + loads.jyy * wy + loads.jyz * wz + state.wheel_y
-    hz = loads.jxz * wx + loads.jyz * wy + loads.jzz * wz + state.wheel_z
-    moment_x = moment_x - (wy * hz - wz * hy) - loads.jet_axial * wx
-    moment_y = moment_y - (wz * hx - wx * hz) - loads.jet_transverse * wy
-    moment_z = moment_z - (wx * hy - wy * hx) - loads.jet_transverse * wz
+    hx = sum3(loads.jxx, wx, loads.jxy, wy, loads.jxz, wz) + state.wheel_x
+    hy = sum3(loads.jxy, wx, loads.jyy, wy, loads.jyz, wz) + state.wheel_y
+    hz = sum3(loads.jxz, wx, loads.jyz, wy, loads.jzz, wz) + state.wheel_z
+    moment_x = fma(-loads.jet_axial, wx, moment_x - diff2(wy, hz, wz, hy))
+    moment_y = fma(-loads.jet_transverse, wy, moment_y - diff2(wz, hx, wx, hz))
+    moment_z = fma(-loads.jet_transverse, wz, moment_z - diff2(wx, hy, wy, hx))
     # off the axis, what the grain loses and what the gas takes away do not quite cancel
     side_y, side_z = loads.jet_side * loads.cg_y, loads.jet_side * loads.cg_z
-    moment_x = moment_x - (side_y * wy + side_z * wz)
-    moment_y, moment_z = moment_y - side_y * wx, moment_z - side_z * wx
+    moment_x = moment_x - sum2(side_y, wy, side_z, wz)
+    moment_y, moment_z = fma(-side_y, wx, moment_y), fma(-side_z, wx, moment_z)
 
     per_mass = loads.per_mass
     creep = loads.cg_creep
     east, north, up = to_local(
         r,
         (force_x + ax + bx) * per_mass,
-        (force_y + ay + by) * per_mass + wz * creep,
-        (force_z + az + bz) * per_mass - wy * creep,
+        sum2(force_y + ay + by, per_mass, wz, creep),
+        diff2(force_z + az + bz, per_mass, wy, creep),
     )
     return State(
-        state.velocity_east + r.xx * creep,
-        state.velocity_north + r.yx * creep,
-        state.velocity_up + r.zx * creep,
+        fma(r.xx, creep, state.velocity_east),
+        fma(r.yx, creep, state.velocity_north),
+        fma(r.zx, creep, state.velocity_up),
         east,
         north,
         up - loads.gravity,
-        -0.5 * (state.q1 * wx + state.q2 * wy + state.q3 * wz),
-        0.5 * (state.q0 * wx + state.q2 * wz - state.q3 * wy),
-        0.5 * (state.q0 * wy + state.q3 * wx - state.q1 * wz),
-        0.5 * (state.q0 * wz + state.q1 * wy - state.q2 * wx),
-        loads.ixx * moment_x + loads.ixy * moment_y + loads.ixz * moment_z,
-        loads.ixy * moment_x + loads.iyy * moment_y + loads.iyz * moment_z,
-        loads.ixz * moment_x + loads.iyz * moment_y + loads.izz * moment_z,
+        -0.5 * sum3(state.q1, wx, state.q2, wy, state.q3, wz),
+        0.5 * fma(state.q0, wx, diff2(state.q2, wz, state.q3, wy)),
+        0.5 * fma(state.q0, wy, diff2(state.q3, wx, state.q1, wz)),
+        0.5 * fma(state.q0, wz, diff2(state.q1, wy, state.q2, wx)),
+        sum3(loads.ixx, moment_x, loads.ixy, moment_y, loads.ixz, moment_z),
+        sum3(loads.ixy, moment_x, loads.iyy, moment_y, loads.iyz, moment_z),
+        sum3(loads.ixz, moment_x, loads.iyz, moment_y, loads.izz, moment_z),
         y_rate,
         y_acceleration,
         z_rate,

@@ -14,6 +14,8 @@ from sim.lanes import (
     absolute,
     any_lane,
     clamp,
+    diff2,
+    fma,
     load,
     maximum,
     minimum,
@@ -22,6 +24,8 @@ from sim.lanes import (
     room,
     spread,
     store,
+    sum2,
+    sum3,
     uniform_quad,
     where,
 )
@@ -154,37 +158,37 @@ def touch(lanes, h, points, base, dx, dy, dz, ux, uy, uz, state, r, grip, ground
     hold = (east, north, up)
     if any_lane(touching):
         ve, vn, vu = to_local(
-            r, ux + wy * dz - wz * dy, uy + wz * dx - wx * dz, uz + wx * dy - wy * dx
+            r, ux + diff2(wy, dz, wz, dy), uy + diff2(wz, dx, wx, dz), uz + diff2(wx, dy, wy, dx)
         )
         ve, vn, vu = state.velocity_east + ve, state.velocity_north + vn, state.velocity_up + vu
-        rising = (
-            ve * ground.normal_east + vn * ground.normal_north + vu * ground.normal_up
+        rising = sum3(
+            ve, ground.normal_east, vn, ground.normal_north, vu, ground.normal_up
         )  # fmt: skip
         normal, stiffness, damping = normal_force(
             depth, -rising, load(lanes, points, base + FIRMNESS), ground, p
         )
         slip = (
-            ve - rising * ground.normal_east,
-            vn - rising * ground.normal_north,
-            vu - rising * ground.normal_up,
+            fma(-rising, ground.normal_east, ve),
+            fma(-rising, ground.normal_north, vn),
+            fma(-rising, ground.normal_up, vu),
         )
         # from where it has hold of the ground, which is here if it has just come down
         down = load(lanes, points, base + TOUCHES) > 0.5
         be = where(down, east - load(lanes, points, base + HOLD_EAST), 0.0)
         bn = where(down, north - load(lanes, points, base + HOLD_NORTH), 0.0)
         bu = where(down, up - load(lanes, points, base + HOLD_UP), 0.0)
-        lift = be * ground.normal_east + bn * ground.normal_north + bu * ground.normal_up
+        lift = sum3(be, ground.normal_east, bn, ground.normal_north, bu, ground.normal_up)
         bristle = (
-            be - lift * ground.normal_east,
-            bn - lift * ground.normal_north,
-            bu - lift * ground.normal_up,
+            fma(-lift, ground.normal_east, be),
+            fma(-lift, ground.normal_north, bn),
+            fma(-lift, ground.normal_up, bu),
         )
         factor = grip * load(lanes, points, base + GRIP)
         drag, bristle, drag_yield = friction_force(
             h, normal, depth, slip, bristle, factor, ground, p
         )
         hold = (east - bristle[0], north - bristle[1], up - bristle[2])
-        normal_yield = damping + 0.5 * h * stiffness
+        normal_yield = fma(0.5 * h, stiffness, damping)
         normal, drag = where(touching, normal, 0.0), where(touching, drag, (zero, zero, zero))
         normal_yield = where(touching, normal_yield, 0.0)
         drag_yield = where(touching, drag_yield, 0.0)
@@ -309,7 +313,7 @@ def press(
         x, radius = p.feet_x + zero, p.feet_radius + zero
         x_slope, radius_slope, stroke, lever, q = zero, zero, zero, zero, zero
         if design.strut != struts.RIGID:
-            q = load(lanes, points, base + PLACE) + h * rate
+            q = fma(h, rate, load(lanes, points, base + PLACE))
             if design.hinged:
                 x, radius, x_slope, radius_slope, stroke, lever = hinged_leg(q, p)
             else:
@@ -318,7 +322,7 @@ def press(
         is_open = present > 0.5
         x = where(is_open, x, p.folded_feet_x)
         radius = where(is_open, radius, p.folded_feet_radius)
-        dx, dy, dz = x - cg_x, radius * cosine - cg_y, radius * sine - cg_z
+        dx, dy, dz = x - cg_x, fma(radius, cosine, -cg_y), fma(radius, sine, -cg_z)
         radius_slope = radius_slope * present
         jx, jy, jz = x_slope * present, radius_slope * cosine, radius_slope * sine
         normal, drag, normal_yield, drag_yield = touch(
@@ -331,31 +335,34 @@ def press(
             strut, stiffness, damping = strut_force(
                 lanes, design, h, points, base, stroke, lever * rate, works, p
             )
-            strut = strut + damping * lever * rate
-            strut_yield = (damping + half * stiffness) * lever
-            out = jx * bx + jy * by + jz * bz  # of the foot along the normal
-            tx, ty, tz = jx - out * bx, jy - out * by, jz - out * bz  # and along the surface
-            across = tx * tx + ty * ty + tz * tz
-            pull = normal * out + gx * tx + gy * ty + gz * tz - lever * strut
-            given = normal_yield * out * out + drag_yield * across + strut_yield * lever
-            quicker = half * (inertia * before + pull) / (inertia + half * given)
+            strut = fma(damping * lever, rate, strut)
+            strut_yield = fma(half, stiffness, damping) * lever
+            out = sum3(jx, bx, jy, by, jz, bz)  # of the foot along the normal
+            # and along the surface
+            tx, ty, tz = fma(-out, bx, jx), fma(-out, by, jy), fma(-out, bz, jz)
+            across = sum3(tx, tx, ty, ty, tz, tz)
+            pull = diff2(normal, out, lever, strut) + sum3(gx, tx, gy, ty, gz, tz)
+            given = sum3(normal_yield * out, out, drag_yield, across, strut_yield, lever)
+            quicker = half * fma(inertia, before, pull) / fma(half, given, inertia)
             quicker = where(is_open, quicker, 0.0)
-            normal = maximum(normal - normal_yield * out * quicker, minimum(normal, 0.0))
-            slower = drag_yield * quicker
-            gx, gy, gz = gx - slower * tx, gy - slower * ty, gz - slower * tz
-            strut = strut + strut_yield * quicker
-            pull = normal * out + gx * tx + gy * ty + gz * tz - lever * strut
-            store(points, base + PLACE, where(is_open, q + half * quicker, 0.0))
+            normal = maximum(fma(-normal_yield * out, quicker, normal), minimum(normal, 0.0))
+            slower = -drag_yield * quicker
+            gx, gy, gz = fma(slower, tx, gx), fma(slower, ty, gy), fma(slower, tz, gz)
+            strut = fma(strut_yield, quicker, strut)
+            pull = diff2(normal, out, lever, strut) + sum3(gx, tx, gy, ty, gz, tz)
+            store(points, base + PLACE, where(is_open, fma(half, quicker, q), 0.0))
             store(points, base + RATE, where(is_open, rate + quicker, 0.0))
             store(points, base + PULL, where(is_open, pull * per_inertia, 0.0))
             strut_peak = maximum(strut_peak, absolute(strut))
             stroke_peak = maximum(stroke_peak, stroke)
-        size2 = normal * normal + gx * gx + gy * gy + gz * gz
+        size2 = fma(normal, normal, sum3(gx, gx, gy, gy, gz, gz))
         store(points, base + FORCE, maximum(load(lanes, points, base + FORCE), size2))
-        gx, gy, gz = gx + normal * bx, gy + normal * by, gz + normal * bz
+        gx, gy, gz = fma(normal, bx, gx), fma(normal, by, gy), fma(normal, bz, gz)
         fx, fy, fz = fx + gx, fy + gy, fz + gz
-        mx, my, mz = mx + (dy * gz - dz * gy), my + (dz * gx - dx * gz), mz + (dx * gy - dy * gx)
-        roll_yield = roll_yield + drag_yield * (dy * dy + dz * dz)
+        mx = mx + diff2(dy, gz, dz, gy)
+        my = my + diff2(dz, gx, dx, gz)
+        mz = mz + diff2(dx, gy, dy, gx)
+        roll_yield = fma(drag_yield, sum2(dy, dy, dz, dz), roll_yield)
         touching = touching + load(lanes, points, base + TOUCHES)
     w.strut_now, w.stroke_now, w.feet_down = strut_peak, stroke_peak, touching
     east, north, up = to_local(r, fx, fy, fz)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sim.lanes import part, room, where
+from sim.lanes import diff2, part, room, sum2, sum3, where
 from sim.physics.frames import multiply, rotation_of, to_body, to_local
 
 
@@ -12,7 +12,7 @@ def place_unit(state, r, cg_x, cg_y, cg_z, p, w):
     dx, dy, dz = p.unit_x - cg_x, p.unit_y - cg_y, p.unit_z - cg_z
     wx, wy, wz = state.rate_x, state.rate_y, state.rate_z
     east, north, up = to_local(r, dx, dy, dz)
-    ve, vn, vu = to_local(r, wy * dz - wz * dy, wz * dx - wx * dz, wx * dy - wy * dx)
+    ve, vn, vu = to_local(r, diff2(wy, dz, wz, dy), diff2(wz, dx, wx, dz), diff2(wx, dy, wy, dx))
     w.unit_east, w.unit_north = state.east + east, state.north + north
     w.unit_up = state.up + up
     w.unit_velocity_east = state.velocity_east + ve
@@ -56,7 +56,7 @@ def felt(interval, gravity, w):
         w.last_0, -w.last_1, -w.last_2, -w.last_3, w.tick_0, w.tick_1, w.tick_2, w.tick_3
     )
     sign = where(turn.q0 < 0.0, -2.0, 2.0)
-    sine2 = turn.q1 * turn.q1 + turn.q2 * turn.q2 + turn.q3 * turn.q3  # of half the angle
+    sine2 = sum3(turn.q1, turn.q1, turn.q2, turn.q2, turn.q3, turn.q3)  # of half the angle
     # angle / (2 sine of half of it), the series of the arc sine
     stretch = 1.0 + sine2 * (1.0 / 6.0 + sine2 * (3.0 / 40.0 + sine2 * (15.0 / 336.0)))
     per_second = 1.0 / interval
@@ -65,10 +65,10 @@ def felt(interval, gravity, w):
     half = 0.5 + sine2 * (1.0 / 16.0 + sine2 * (7.0 / 256.0 + sine2 * (33.0 / 2048.0)))
     same = where(turn.q0 < 0.0, -half, half)
     r = rotation_of(
-        half * w.last_0 + same * w.tick_0,
-        half * w.last_1 + same * w.tick_1,
-        half * w.last_2 + same * w.tick_2,
-        half * w.last_3 + same * w.tick_3,
+        sum2(half, w.last_0, same, w.tick_0),
+        sum2(half, w.last_1, same, w.tick_1),
+        sum2(half, w.last_2, same, w.tick_2),
+        sum2(half, w.last_3, same, w.tick_3),
     )
     force = to_body(
         r,

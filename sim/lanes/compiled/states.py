@@ -6,7 +6,7 @@ from numba import types
 from numba.core import errors
 from numba.core.typing.templates import signature
 
-from sim.lanes.compiled.building import compiled_by, items_of
+from sim.lanes.compiled.building import compiled_by, items_of, llvm_operation
 from sim.lanes.compiled.types import common_type
 from sim.lanes.states import add_scaled
 
@@ -20,7 +20,8 @@ def _add_scaled_rule(state: Any, factor: Any, slope: Any) -> Any:  # noqa: ARG00
 
     def generate(context: Any, builder: Any, values: Any, scale: Any, slopes: Any) -> Any:
         pairs = zip(items_of(builder, values), items_of(builder, slopes), strict=True)
-        moved = [builder.fadd(x, builder.fmul(scale, dx)) for x, dx in pairs]
+        multiply_add = llvm_operation(builder, "fma", lane, 3)
+        moved = [builder.call(multiply_add, (scale, dx, x)) for x, dx in pairs]
         return context.make_tuple(builder, state, moved)
 
     if not set(state) == {lane} == set(slope):
