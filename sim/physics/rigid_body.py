@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from sim.lanes import add_scaled, clamp, diff2, fma, part, sum2, sum3, where
+from sim.lanes import add_scaled, any_lane, clamp, diff2, fma, part, sum2, sum3, where
 from sim.physics.aerodynamics import air_loads
 from sim.physics.frames import at_unit_length, rotation_of, to_body, to_local
 
@@ -93,6 +93,48 @@ def mount_angle(servo, slack, backlash):
 
 
 @part
+def thrust_along(thrust, side_y, side_z, y, z, arm_x, arm_y, arm_z):
+    """Force and moment of a thrust along (1, z, -y), for small turns y and z of its line.
+
+    Exact to the fourth order; with what it pushes sideways besides. The arm is from the centre of
+    gravity.
+    """
+    x = thrust * (1.0 - 0.5 * sum2(y, y, z, z))
+    y, z = fma(thrust, z, side_y), fma(-thrust, y, side_z)
+    return x, y, z, diff2(arm_y, z, arm_z, y), diff2(arm_z, x, arm_x, z), diff2(arm_x, y, arm_y, x)
+
+
+@part
+def ascent_push(gimbal_y, gimbal_z, loads, p, w):
+    """Force [N] and moment [N m] of the ascent motor, body axes."""
+    zero = 0.0 * gimbal_y
+    y = fma(gimbal_y, w.stage_attached, p.ascent_angle_y)
+    z = fma(gimbal_z, w.stage_attached, p.ascent_angle_z)
+    return thrust_along(
+        loads.ascent_thrust, zero, zero, y, z, p.ascent_pivot_x - loads.cg_x,
+        p.ascent_offset_y - loads.cg_y, p.ascent_offset_z - loads.cg_z,
+    )  # fmt: skip
+
+
+@part
+def landing_push(gimbal_y, gimbal_z, dip, loads, p, w):
+    """Force [N] and moment [N m] of the landing motor behind its throttle, body axes."""
+    # behind a stage that hangs on, or not slid into its mount yet, it fires down a tube
+    recessed = where(w.landing_ahead > 0.0, 1.0, w.stage_attached)
+    in_mount = 1.0 - recessed
+    y = p.landing_angle_y + sum2(gimbal_y, in_mount, p.recess_angle_y, recessed)
+    z = p.landing_angle_z + sum2(gimbal_z, in_mount, p.recess_angle_z, recessed)
+    full = loads.landing_thrust
+    thrust = full * w.ground_factor * fma(-dip, w.dip_depth, 1.0)
+    aside = full * dip
+    return thrust_along(
+        thrust, aside * p.throttle_side_y, aside * p.throttle_side_z, y, z,
+        p.landing_pivot_x - loads.cg_x, p.landing_offset_y - loads.cg_y,
+        p.landing_offset_z - loads.cg_z,
+    )  # fmt: skip
+
+
+@part
 def rates_of_change(state, loads, air_table, p, w):
     """Rates of change of the state in flight.
 
@@ -141,34 +183,19 @@ def rates_of_change(state, loads, air_table, p, w):
         w,
     )
 
-    # thrust, along (1, z, -y) for small turns y and z of its line, exact to the fourth order
+    # thrust
     gimbal_y = mount_angle(state.servo_y, w.slack_y, w.servo_backlash)
     gimbal_z = mount_angle(state.servo_z, w.slack_z, w.servo_backlash)
-    on_ascent = w.stage_attached
-    y = p.ascent_angle_y + gimbal_y * on_ascent
-    z = p.ascent_angle_z + gimbal_z * on_ascent
-    thrust = loads.ascent_thrust
-    ax, ay, az = thrust * (1.0 - 0.5 * sum2(y, y, z, z)), thrust * z, -thrust * y
-    arm_x = p.ascent_pivot_x - loads.cg_x
-    arm_y, arm_z = p.ascent_offset_y - loads.cg_y, p.ascent_offset_z - loads.cg_z
-    moment_x = diff2(arm_y, az, arm_z, ay)
-    moment_y = moment_y + diff2(arm_z, ax, arm_x, az)
-    moment_z = moment_z + diff2(arm_x, ay, arm_y, ax)
-    # behind a stage that hangs on, or not slid into its mount yet, it fires down a tube
-    recessed = where(w.landing_ahead > 0.0, 1.0, w.stage_attached)
-    in_mount = 1.0 - recessed
-    y = p.landing_angle_y + gimbal_y * in_mount + p.recess_angle_y * recessed
-    z = p.landing_angle_z + gimbal_z * in_mount + p.recess_angle_z * recessed
-    full = loads.landing_thrust
-    thrust = full * w.ground_factor * (1.0 - state.dip * w.dip_depth)
-    bx = thrust * (1.0 - 0.5 * sum2(y, y, z, z))
-    by = fma(thrust, z, full * state.dip * p.throttle_side_y)
-    bz = fma(-thrust, y, full * state.dip * p.throttle_side_z)
-    arm_x = p.landing_pivot_x - loads.cg_x
-    arm_y, arm_z = p.landing_offset_y - loads.cg_y, p.landing_offset_z - loads.cg_z
-    moment_x = moment_x + diff2(arm_y, bz, arm_z, by)
-    moment_y = moment_y + diff2(arm_z, bx, arm_x, bz)
-    moment_z = moment_z + diff2(arm_x, by, arm_y, bx)
+    zero = 0.0 * wx
+    push = zero, zero, zero, zero, zero, zero
+    lit = loads.ascent_thrust > 0.0
+    if any_lane(lit):
+        push = where(lit, ascent_push(gimbal_y, gimbal_z, loads, p, w), push)
+    lit = loads.landing_thrust > 0.0
+    if any_lane(lit):
+        more = landing_push(gimbal_y, gimbal_z, state.dip, loads, p, w)
+        push = where(lit, add_scaled(push, 1.0 + zero, more), push)
+    moment_x, moment_y, moment_z = push[3], moment_y + push[4], moment_z + push[5]
 
     # servo, second order with a limit on its rate; the swinging motor reacts on the body
     y_rate = clamp(state.servo_y_rate, -w.servo_rate, w.servo_rate)
@@ -210,9 +237,9 @@ def rates_of_change(state, loads, air_table, p, w):
     creep = loads.cg_creep
     east, north, up = to_local(
         r,
-        (force_x + ax + bx) * per_mass,
-        sum2(force_y + ay + by, per_mass, wz, creep),
-        diff2(force_z + az + bz, per_mass, wy, creep),
+        (force_x + push[0]) * per_mass,
+        sum2(force_y + push[1], per_mass, wz, creep),
+        diff2(force_z + push[2], per_mass, wy, creep),
     )
     return State(
         fma(r.xx, creep, state.velocity_east),
