@@ -407,7 +407,7 @@ def fly_group(
                 joining += write_settled(count, queue, outcomes, work)
         else:
             if any_lane(w.stage_falling > 0.5):
-                dropped_stage.stage_step(begun, interval, density, tables, p, w)
+                dropped_stage.stage_step(count, interval, density, tables, p, w)
                 dropped_stage.stage_distance(state, p, w)
             watch_burns(flying, state, r, loads, p, w, o)
             if any_lane(w.chute_open > 0.0):
@@ -438,7 +438,7 @@ def end_in_the_air(count, plan, tables, p, w, o):
     # a stage that is still falling when the vehicle is down
     while count < plan.most_ticks and any_lane(w.stage_falling > 0.5):
         density = air.density_at(w.stage_up, p)
-        dropped_stage.stage_step(count * interval, interval, density, tables, p, w)
+        dropped_stage.stage_step(count, interval, density, tables, p, w)
         count += 1
     finish_outcomes(w, o)
 

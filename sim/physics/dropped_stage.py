@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from sim.lanes import apart, maximum, part, room, sqrt, where
+from sim.lanes import any_lane, apart, maximum, part, room, sqrt, where
 from sim.physics.air import gravity_at
-from sim.physics.wind import mean_wind
+from sim.physics.wind import REFRESH, mean_wind
 
 INPUTS = ("stage_mass", "stage_x", "stage_drag_area", "separation_impulse",
           "separation_rate_y", "separation_rate_z", "separation_delay", "stage_clear")  # fmt: skip
@@ -15,6 +15,7 @@ CARRY = (
     "stage_velocity_east", "stage_velocity_north", "stage_velocity_up",  # m/s
     "stage_time", "stage_speed",  # s, m/s, at the ground
     "stage_closest", "stage_away",  # m; flag, has been a metre away
+    "stage_wind_east", "stage_wind_north",  # m/s, mean wind where it is
 )  # fmt: skip
 
 
@@ -27,13 +28,15 @@ def stage_acceleration(ve, vn, vu, z, wind_east, wind_north, density, p):
 
 
 @apart
-def stage_step(time, h, density, tables, p, w):
-    """Move the falling stages on by h [s] (Heun's second-order rule), and stop them at the ground.
+def stage_step(count, h, density, tables, p, w):
+    """Move the falling stages on by a tick (Heun's second-order rule); stop them at the ground.
 
     Parameters
     ----------
-    time, h : float [s]
-        Start and length of the step.
+    count : int
+        Number of the tick.
+    h : float [s]
+        Its length.
     density : lanes [kg/m3]
     tables : Tables
         With the measured wind profile.
@@ -41,11 +44,18 @@ def stage_step(time, h, density, tables, p, w):
     """
     falling = w.stage_falling > 0.5
     # a stage that came free within this step moves from that moment on only
-    end = time + h
+    end = (count + 1) * h
     since = end - w.separated_at
+    blown = falling & (since < 1.5 * h)  # it came free within this tick, or on its first moment
+    if count % REFRESH == 0:
+        blown = falling
+    if any_lane(blown):
+        east, north, _, _ = mean_wind(w.stage_up, p, tables.wind_east, tables.wind_north)
+        w.stage_wind_east = where(blown, east, w.stage_wind_east)
+        w.stage_wind_north = where(blown, north, w.stage_wind_north)
+    east, north = w.stage_wind_east, w.stage_wind_north
     h = where(since < h, since, h)
     ve, vn, vu = w.stage_velocity_east, w.stage_velocity_north, w.stage_velocity_up
-    east, north, _, _ = mean_wind(w.stage_up, p, tables.wind_east, tables.wind_north)
     ae, an, au = stage_acceleration(ve, vn, vu, w.stage_up, east, north, density, p)
     ve2, vn2, vu2 = ve + h * ae, vn + h * an, vu + h * au
     be, bn, bu = stage_acceleration(ve2, vn2, vu2, w.stage_up + h * vu, east, north, density, p)
