@@ -22,10 +22,12 @@ import numpy as np
 from tests.benchmarks.faults import never_happening
 from tests.benchmarks.operations import operations
 from tests.benchmarks.peak import peak
+from tests.benchmarks.peak_memory import peak_memory
 from tests.benchmarks.solver import solver_seconds
 
 DEMO = Path(__file__).parents[2] / "scenarios" / "heron.toml"
 ROUNDS = 5
+CHUNK = 512  # flights in a worker's piece of work
 LINE = "  {:<52s} {}"
 
 
@@ -40,39 +42,44 @@ def processor_seconds(work: Callable[[], object]) -> float:
     return time.process_time() - start
 
 
-def widths() -> None:
-    """Flights a second of one core at each width, and the ratio to width 1."""
+def _flights(scenario: object, turn: int) -> Callable[[int], object]:
+    """As many flights as a worker flies at once, drawn already; a function of the width."""
     from sim.ensemble.draws import draw_numbers
     from sim.ensemble.fly_runs import fly_runs
+
+    runs = CHUNK * turn + np.arange(CHUNK, dtype=np.int64)
+    values = draw_numbers(scenario, 1, runs, flights=CHUNK * (ROUNDS + 1))
+    return lambda width: fly_runs(scenario, 1, runs, values, width)
+
+
+def widths() -> None:
+    """Flights a second of one core at each width, and the ratio to width 1."""
     from sim.scenario import load_scenario
 
     scenario = load_scenario(DEMO)
-    runs = np.arange(256, dtype=np.int64)
-    values = draw_numbers(scenario, 1, runs, flights=len(runs))
     found: dict[int, list[float]] = {1: [], 4: [], 8: []}
     for width in found:
-        fly_runs(scenario, 1, runs[:8], {k: v[:8] for k, v in values.items()}, width)
-    for _ in range(ROUNDS):
+        _flights(scenario, 0)(width)
+    for turn in range(1, ROUNDS + 1):
+        fly = _flights(scenario, turn)  # others each time, or the processor learns their branches
         for width, seconds in found.items():
-            spent = processor_seconds(lambda w=width: fly_runs(scenario, 1, runs, values, w))
-            seconds.append(spent)
+            seconds.append(processor_seconds(lambda w=width, f=fly: f(w)))
     one = median(found[1])
     for width, seconds in found.items():
         ratio = median([a / b for a, b in zip(found[1], seconds, strict=True)])
-        rate = len(runs) / median(seconds)
+        rate = CHUNK / median(seconds)
         show(f"one core, width {width}", f"{rate:7.0f} flights/s, {ratio:.2f} times width 1")
     solver = solver_seconds(scenario)
     show(
         "solve_ivp at rtol 1e-6, the same kind of equations",
-        f"{1 / solver:7.2f} flights/s; width 8 is {solver * len(runs) / median(found[8]):.0f} "
-        f"times that, width 1 {solver * len(runs) / one:.0f} times",
+        f"{1 / solver:7.2f} flights/s; width 8 is {solver * CHUNK / median(found[8]):.0f} "
+        f"times that, width 1 {solver * CHUNK / one:.0f} times",
     )
 
 
 def arithmetic() -> None:
     """Share of one core's arithmetic that the kernel uses, measured side by side."""
-    from sim.ensemble.draws import draw_numbers
-    from sim.ensemble.fly_runs import WIDTH, fly_runs
+    from sim.ensemble.fly_runs import WIDTH
     from sim.scenario import load_scenario
 
     found = operations(DEMO)
@@ -83,15 +90,15 @@ def arithmetic() -> None:
     whole = 2.0 * found["multiply-add"] + sum(
         found[kind] for kind in ("add", "multiply", "divide", "square root")
     )
-    scenario, runs = load_scenario(DEMO), np.arange(256, dtype=np.int64)
-    values = draw_numbers(scenario, 1, runs, flights=len(runs))
+    scenario = load_scenario(DEMO)
     for width in (1, WIDTH):
-        fly_runs(scenario, 1, runs[:16], {k: v[:16] for k, v in values.items()}, width)
+        _flights(scenario, 0)(width)
         shares, most = [], []
-        for _ in range(ROUNDS):
+        for turn in range(1, ROUNDS + 1):
+            fly = _flights(scenario, turn)
             most.append(peak(width))
-            spent = processor_seconds(lambda w=width: fly_runs(scenario, 1, runs, values, w))
-            shares.append(whole * len(runs) / spent / (2.0 * most[-1]))
+            spent = processor_seconds(lambda w=width, f=fly: f(w))
+            shares.append(whole * CHUNK / spent / (2.0 * most[-1]))
         show(
             f"one core, width {width}: share of its multiply-adds",
             f"{100.0 * median(shares):.0f} % of {1e-9 * median(most):.1f} x 10^9 a second",
@@ -194,43 +201,48 @@ def commands() -> None:
     """Wall time of whole commands: cold (nothing cached), then warm."""
     with tempfile.TemporaryDirectory() as home:
         environment = {**os.environ, "NUMBA_CACHE_DIR": home, "PYTHONPATH": str(DEMO.parents[1])}
+        environment.pop("PYTHONDONTWRITEBYTECODE", None)  # as a user has it
         call = [sys.executable, "-c", "from sim.cli import program; program()"]
 
-        def run(*arguments: str) -> float:
+        def run(*arguments: str) -> tuple[float, float]:
+            """Seconds to the first line printed, and in all."""
             start = time.perf_counter()
-            subprocess.run(
-                [*call, *arguments], cwd=home, env=environment, check=True, capture_output=True
-            )
-            return time.perf_counter() - start
+            process = subprocess.Popen(
+                [*call, *arguments], cwd=home, env=environment, stdout=subprocess.PIPE,
+                stderr=subprocess.DEVNULL,
+            )  # fmt: skip
+            assert process.stdout is not None
+            process.stdout.readline()
+            first = time.perf_counter() - start
+            process.communicate()
+            if process.returncode != 0:
+                raise RuntimeError(f"setdown {' '.join(arguments)} failed")
+            return first, time.perf_counter() - start
+
+        def timed(what: str, *arguments: str, times: int = 3) -> None:
+            seconds = [run(*arguments) for _ in range(times)]
+            first, whole = (median(one) for one in zip(*seconds, strict=True))
+            show(what, f"{first:.2f} s to the first line, {whole:.2f} s in all")
 
         (Path(home) / "results").mkdir()
-        show("setdown --help", f"{median([run('--help') for _ in range(5)]):.2f} s")
-        show("setdown fly, cold", f"{run('fly', str(DEMO)):.1f} s")
-        show("setdown fly, warm", f"{median([run('fly', str(DEMO)) for _ in range(3)]):.2f} s")
-        show("setdown disperse, 10,000 flights, warm", f"{run('disperse', str(DEMO)):.1f} s")
+        run("--help")  # Python keeps its byte code
+        timed("setdown --help", "--help", times=5)
+        timed("setdown fly, cold", "fly", str(DEMO), times=1)
+        timed("setdown fly, warm", "fly", str(DEMO))
+        timed("setdown fly, warm, without a picture", "fly", str(DEMO), "--no-picture")
+        for _ in range(3):
+            timed("setdown disperse, 10,000 flights, warm", "disperse", str(DEMO), times=1)
+            for left in (Path(home) / "results").glob("heron.nc*"):
+                left.unlink()
 
 
 def memory() -> None:
     """Peak memory of an ensemble, in a process of its own for each size."""
     for flights in (1_000, 10_000, 40_000):
-        code = (
-            "import resource,tempfile,pathlib\n"
-            "from sim.scenario import load_scenario\n"
-            "from sim.ensemble.run import disperse\n"
-            f"s=load_scenario({str(DEMO)!r})\n"
-            "d=tempfile.TemporaryDirectory()\n"
-            f"disperse(s,flights={flights},seed=1,out=pathlib.Path(d.name)/'m.nc').close()\n"
-            "print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)\n"
+        show(
+            f"peak memory, {flights} flights to file",
+            f"{peak_memory(DEMO, flights) / 2**20:.0f} MB",
         )
-        environment = {**os.environ, "PYTHONPATH": str(DEMO.parents[1])}
-        done = subprocess.run(
-            [sys.executable, "-c", code],
-            env=environment,
-            check=True,
-            capture_output=True,
-            text=True,
-        )
-        show(f"peak memory, {flights} flights to file", f"{int(done.stdout) / 1024:.0f} MB")
 
 
 def faults() -> None:
