@@ -2,7 +2,17 @@ import numba
 import numpy as np
 import pytest
 
-from sim.lanes import gather, kernel, lane_numbers, lane_types, load, spread, store, whole
+from sim.lanes import (
+    gather,
+    kernel,
+    lane_numbers,
+    lane_rows,
+    lane_types,
+    load,
+    spread,
+    store,
+    whole,
+)
 
 
 @kernel
@@ -48,3 +58,17 @@ def test_gather__refuses_other_tables():
 
     with pytest.raises(numba.TypingError, match=r"gather\(\) reads contiguous"):
         read(lane_types(4), np.ones(8)[::2])
+
+
+@pytest.mark.parametrize(
+    ("rows", "width", "kind"), [(1, 8, np.uint64), (7, 4, float), (33, 1, float)]
+)
+def test_lane_rows__are_zeros_at_the_beginning_of_a_cache_line(rows, width, kind):
+    kept = [lane_rows(rows, width, kind) for _ in range(5)]
+    for array in kept:
+        assert array.shape == (rows, width)
+        assert array.dtype == kind
+        assert array.ctypes.data % 64 == 0
+        assert array.flags.c_contiguous
+        assert array.flags.writeable
+        assert not array.any()

@@ -1,11 +1,32 @@
 """Accuracy against numpy in extended precision, special cases against C (through numpy)."""
 
+from fractions import Fraction
+
 import minimax
 import numpy as np
 import pytest
 from lane_kernels import MATH_NAMES, TABLE, math_inputs
 
-from sim.lanes import acos, asin, atan2, cos, exp, interpolate, log, mathematics, random, sin, sqrt
+from sim.lanes import (
+    acos,
+    asin,
+    atan2,
+    cos,
+    diff2,
+    exp,
+    interpolate,
+    kernel,
+    lane_types,
+    load,
+    log,
+    mathematics,
+    random,
+    sin,
+    sqrt,
+    store,
+    sum2,
+    sum3,
+)
 
 LONG = np.longdouble
 wider = pytest.mark.skipif(
@@ -110,3 +131,43 @@ def test_coefficients__are_minimax_fits(name):
     assert len(held) == fit.terms
     assert error <= 2.0 * best + 2.0**-54 * float(np.abs(fit.weight(z) * fit.wanted(z)).max())
     assert error < (6e-11 if name.startswith("QUICK") else 2.0**-56)
+
+
+# ---- sums of products ----------------------------------------------------------------------------
+
+
+@kernel
+def run_sums(lanes, given, out):
+    a, x, b = load(lanes, given, 0), load(lanes, given, 1), load(lanes, given, 2)
+    y, c, z = load(lanes, given, 3), load(lanes, given, 4), load(lanes, given, 5)
+    store(out, 0, sum2(a, x, b, y))
+    store(out, 1, sum3(a, x, b, y, c, z))
+    store(out, 2, diff2(a, x, b, y))
+
+
+def nearly_nothing(count):
+    """Products that cancel to all but their last digits, where a second rounding would show."""
+    rng = np.random.default_rng(20240607)
+    a, x, b, c, z = rng.uniform(0.5, 2.0, (5, count))
+    return np.array([a, x, b, a * x / b, c, z])
+
+
+@pytest.mark.parametrize("width", [1, 4, 8])
+def test_sums__the_same_bits_in_plain_python(width):
+    given = nearly_nothing(64)
+    for block in np.split(given, 64 // width, axis=1):
+        out = np.empty((3, width))
+        run_sums(lane_types(width), np.ascontiguousarray(block), out)
+        for lane in range(width):
+            a, x, b, y, c, z = block[:, lane]
+            plain = sum2(a, x, b, y), sum3(a, x, b, y, c, z), diff2(a, x, b, y)
+            assert out[:, lane].tolist() == list(map(float, plain))
+
+
+def test_sums__round_all_products_but_the_last_once():
+    for a, x, b, y, c, z in nearly_nothing(200).T:
+        exact = Fraction(a) * Fraction(x)
+        assert float(diff2(a, x, b, y)) == float(exact - Fraction(float(b * y)))
+        assert float(sum2(a, x, -b, y)) == float(exact - Fraction(float(b * y)))
+        rest = float(Fraction(b) * Fraction(y) + Fraction(float(c * z)))
+        assert float(sum3(a, x, b, y, c, z)) == float(exact + Fraction(rest))
