@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from scipy import special
 
 Floats = NDArray[np.float64]
+HALVINGS = 46  # of a bracket of some metres: to 1e-13 m
 
 
 class Ellipse(NamedTuple):
@@ -157,13 +158,15 @@ def normal_radius(
     -------
     float [m]
     """
-    from scipy.optimize import brentq
-
-    reach = float(np.hypot(*bias)) + 9.0 * max(major, minor)
-    root = brentq(
-        lambda radius: share_within(radius, major, minor, bias) - share, 0.0, reach, xtol=1e-12
-    )
-    return float(root)
+    low, high = 0.0, float(np.hypot(*bias)) + 9.0 * max(major, minor)
+    # halving takes three thousandths of a second; to load a library that needs fewer steps, 0.2 s
+    for _ in range(HALVINGS):
+        middle = 0.5 * (low + high)
+        if share_within(middle, major, minor, bias) < share:
+            low = middle
+        else:
+            high = middle
+    return 0.5 * (low + high)
 
 
 def grubbs_cep(major: float, minor: float, bias: float = 0.0, azimuth: float = 0.0) -> float:

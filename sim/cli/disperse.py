@@ -6,7 +6,7 @@ import click
 
 from sim.cli import options
 
-_FOR_THE_ANSWER = ("xarray", "scipy.optimize", "sim.cli.answer", "sim.report.landing_picture")
+_FOR_THE_ANSWER = ("xarray", "sim.cli.answer", "sim.report.landing_picture")
 
 
 @click.command(
