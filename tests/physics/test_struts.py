@@ -59,6 +59,17 @@ def test_orifice__flow_factor():
     )  # fmt: skip
 
 
+def test_orifice__flow_factor_is_its_closed_form():
+    k = 1.4
+    ratios = np.concatenate([np.linspace(0.2, 1.0, 400), 1.0 - np.geomspace(1e-12, 1e-2, 40)])
+    out = np.zeros((len(ratios), WIDTH))
+    run_flow(lanes(), wide(ratios), out)
+    r = np.maximum(ratios, (2.0 / (k + 1.0)) ** (k / (k - 1.0)))
+    fall = -np.expm1((k - 1.0) / k * np.log1p(r - 1.0))
+    wanted = np.sqrt(2.0 * k / (k - 1.0) * fall) * r ** (1.0 / k)
+    assert np.all(np.abs(out[:, 0] - wanted) <= 4e-10 * wanted)
+
+
 def gas(volume=1e-5, **more):
     area = 2e-4
     hole = 0.7 * np.pi * 0.25e-6  # 1 mm, discharge coefficient 0.7
