@@ -407,7 +407,7 @@ def fly_group(
                 joining += write_settled(count, queue, outcomes, work)
         else:
             if any_lane(w.stage_falling > 0.5):
-                dropped_stage.stage_step(count, interval, density, tables, p, w)
+                dropped_stage.stage_step(count, interval, tables, p, w)
                 dropped_stage.stage_distance(state, p, w)
             watch_burns(flying, state, r, loads, p, w, o)
             if any_lane(w.chute_open > 0.0):
@@ -424,21 +424,20 @@ def fly_group(
         count += 1
 
     if not settling:
-        end_in_the_air(count, plan, tables, p, w, o)
+        end_in_the_air(count, state, plan, tables, p, w, o)
 
 
 @room
-def end_in_the_air(count, plan, tables, p, w, o):
+def end_in_the_air(count, state, plan, tables, p, w, o):
     """Endings of flights that did not come down, and the way down of a stage still falling."""
-    interval = plan.interval
-
     aloft = w.flying > 0.5
     ending = where(w.off_pad > 0.5, 1.0 * IN_THE_AIR, 1.0 * ON_THE_PAD)
     o.ending = where(aloft, ending, o.ending)
-    # a stage that is still falling when the vehicle is down
+    # a stage that is still falling when the vehicle is down; as above, or it would depend on how
+    # long the other flights of the group last
     while count < plan.most_ticks and any_lane(w.stage_falling > 0.5):
-        density = air.density_at(w.stage_up, p)
-        dropped_stage.stage_step(count, interval, density, tables, p, w)
+        dropped_stage.stage_step(count, plan.interval, tables, p, w)
+        dropped_stage.stage_distance(state, p, w)
         count += 1
     finish_outcomes(w, o)
 

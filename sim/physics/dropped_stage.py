@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sim.lanes import any_lane, apart, maximum, part, room, sqrt, where
-from sim.physics.air import gravity_at
+from sim.physics.air import density_at, gravity_at
 from sim.physics.wind import REFRESH, mean_wind
 
 INPUTS = ("stage_mass", "stage_x", "stage_drag_area", "separation_impulse",
@@ -28,7 +28,7 @@ def stage_acceleration(ve, vn, vu, z, wind_east, wind_north, density, p):
 
 
 @apart
-def stage_step(count, h, density, tables, p, w):
+def stage_step(count, h, tables, p, w):
     """Move the falling stages on by a tick (Heun's second-order rule); stop them at the ground.
 
     Parameters
@@ -37,7 +37,6 @@ def stage_step(count, h, density, tables, p, w):
         Number of the tick.
     h : float [s]
         Its length.
-    density : lanes [kg/m3]
     tables : Tables
         With the measured wind profile.
     p, w : records
@@ -54,6 +53,7 @@ def stage_step(count, h, density, tables, p, w):
         w.stage_wind_east = where(blown, east, w.stage_wind_east)
         w.stage_wind_north = where(blown, north, w.stage_wind_north)
     east, north = w.stage_wind_east, w.stage_wind_north
+    density = density_at(w.stage_up, p)
     h = where(since < h, since, h)
     ve, vn, vu = w.stage_velocity_east, w.stage_velocity_north, w.stage_velocity_up
     ae, an, au = stage_acceleration(ve, vn, vu, w.stage_up, east, north, density, p)

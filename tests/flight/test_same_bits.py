@@ -102,6 +102,15 @@ def test_swap_and_divert__width_does_not_matter(width):
     assert same(fly(wagtail, RUNS, width=width), fly(wagtail, RUNS)) == []
 
 
+def test_stage_that_falls_longer_than_the_vehicle__is_what_it_is_alone():
+    slow = load_scenario(HERON, ["stage.drag_area=0.6 m2"])
+    together = fly(slow, RUNS)
+    assert np.all(together["stage_time"] > together["contact_time"])
+    for place in (0, 4, 10):
+        alone = fly(slow, RUNS[place : place + 1])
+        assert same(alone, picked(together, slice(place, place + 1))) == []
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("width", [1, 4])
 def test_width__does_not_matter(heron, together, width):
