@@ -21,13 +21,9 @@ what the world remembers from tick to tick; `o`, what is written down.
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 import numpy as np
 
 from sim.avionics import aids, computer, sensors
-from sim.avionics.memory import MEMORY, SETTINGS
-from sim.avionics.seam import AT_REST, BELIEF, COMMAND, SAMPLE
 from sim.flight_handing import (
     hand_over,
     handed_state,
@@ -35,14 +31,10 @@ from sim.flight_handing import (
     when_to_settle,
     write_settled,
 )
-from sim.flight_honesty import SCRATCH, watch_contact_honesty, watch_ignition_honesty
+from sim.flight_honesty import watch_contact_honesty, watch_ignition_honesty
 from sim.flight_records import (
-    CARRY,
     IN_THE_AIR,
-    INPUTS,
     ON_THE_PAD,
-    OUTCOMES,
-    STATE,
     belief_record,
     carry_record,
     command_record,
@@ -67,7 +59,6 @@ from sim.lanes import (
     any_lane,
     clamp,
     kernel,
-    lane_rows,
     load,
     not_,
     part,
@@ -90,75 +81,8 @@ from sim.physics import (
 from sim.physics.faults import begin_faults, let_out, silence, spoil_inertial, start_faults
 from sim.physics.frames import rotation_of, to_body
 from sim.physics.motor import INFINITE
-from sim.physics.standing import POINTS, ROWS, Design
 from sim.physics.unit import felt, keep_sample_point, place_unit
 from sim.touchdown import settle_tick, start_settling, watch_rest
-
-
-class Plan(NamedTuple):
-    """Numbers that are the same for all flights of a call."""
-
-    interval: float  # s, tick of the flight computer
-    longest_step: float  # s, of integration; a little over the tick for one step a tick
-    most_ticks: int
-    most_settle_ticks: int  # after the first touch
-    period: int  # ticks after which all that is done in turns is at the same turn again
-    inertial_every: int  # ticks between samples of the inertial unit
-    trace_every: int  # ticks between rows of a trace
-    built_in: bool  # the built-in flight computer flies, or one that only keeps time
-    design: Design  # of the legs
-
-
-class Tables(NamedTuple):
-    """Curves and tables that are the same for all flights of a call; float64, one-dimensional."""
-
-    ascent_curve: np.ndarray  # s then N, see sim.physics.motor
-    landing_curve: np.ndarray
-    legs: np.ndarray  # sines then cosines of the feet's azimuths
-    wind_east: np.ndarray  # measured wind profile, see sim.physics.wind
-    wind_north: np.ndarray
-    air: np.ndarray  # forces of the air, see sim.physics.aerodynamics.tabled_loads
-    ignition: np.ndarray  # what the flight computer was told, see sim.avionics.computer
-    push: np.ndarray
-
-
-class Queue(NamedTuple):
-    """Flights that have touched and wait for a lane to come to rest in; see sim.flight_handing."""
-
-    columns: np.ndarray  # int64, by turn
-    turns: np.ndarray  # int64[2, period], first and end of those whose turn it is, in `columns`
-
-
-class Work(NamedTuple):
-    """Scratch of one call, float64 (fields, width) each but for the first two."""
-
-    columns: np.ndarray  # int64[width], flight in each lane, -1 for none
-    keys: np.ndarray  # uint64[1, width], its run number
-
-    inputs: np.ndarray
-    carry: np.ndarray
-    outcomes: np.ndarray
-    rest: np.ndarray
-    sample: np.ndarray
-    command: np.ndarray
-    belief: np.ndarray
-    settings: np.ndarray
-    memory: np.ndarray
-    state: np.ndarray  # of flights that touch in a tick
-    memory_kept: np.ndarray  # while some flights' computers begin anew
-    points: np.ndarray  # see sim.physics.standing
-    honesty: np.ndarray  # scratch of sim.flight_honesty
-
-
-def work_arrays(width):
-    """Scratch arrays for one call of `fly` at a width."""
-    names = (
-        INPUTS, CARRY, OUTCOMES, AT_REST, SAMPLE, COMMAND, BELIEF, SETTINGS, MEMORY, STATE, MEMORY,
-    )  # fmt: skip
-    arrays = [lane_rows(len(fields), width) for fields in names]
-    held = np.zeros(width, dtype=np.int64), lane_rows(1, width, np.uint64)
-    return Work(*held, *arrays, lane_rows(POINTS * ROWS, width), lane_rows(SCRATCH, width))
-
 
 # ---- before the flight ---------------------------------------------------------------------------
 
@@ -501,7 +425,7 @@ def fly(
     traces : float64[samples * len(TRACE), width]
         Written for the last group; no rows for none.
     work : Work
-        Scratch, see work_arrays; one set a thread.
+        Scratch, see sim.flight_work; one set a thread.
     """
     width = lanes.width
     p_array, w_array, o_array = work.inputs, work.carry, work.outcomes

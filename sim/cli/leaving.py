@@ -11,7 +11,6 @@ import atexit
 import os
 import sys
 
-_wanted = False
 _status: int | None = None
 
 
@@ -21,10 +20,7 @@ def leave_early() -> None:
     Not for a caller that has work of its own afterwards. What is registered to be done at the end
     (`atexit`) is done if it is registered after this: call it before a verb is imported.
     """
-    global _wanted
-    if not _wanted:
-        _wanted = True
-        atexit.register(_at_the_end)
+    atexit.register(_at_the_end)
 
 
 def leave_with(status: int) -> None:

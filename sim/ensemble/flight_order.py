@@ -17,7 +17,7 @@ Floats = NDArray[np.float64]
 
 LEAST_FLIGHTS = 200  # to learn from
 FLIGHTS_AN_INPUT = 2  # of those that vary, at least
-STIFFNESS = 0.02  # pull of the line's slopes towards zero, in units of the flights learnt from
+STIFFNESS = 0.02  # pull of the slopes towards zero, over the spread of an input; chosen by trial
 
 
 class FlightOrder:

@@ -18,7 +18,7 @@ from sim.ensemble.thrust_curves import reduced_curve
 from sim.lanes.compiler import is_off
 
 if TYPE_CHECKING:
-    from sim.flight import Plan, Queue, Tables
+    from sim.flight_work import Plan, Queue, Tables
     from sim.scenario import Scenario
 
 Floats = NDArray[np.float64]
@@ -88,7 +88,7 @@ def _load(scenario: Scenario) -> Loaded:
     from sim.avionics.computer import SETTINGS
     from sim.ensemble.prepare_legs import design_of
     from sim.ensemble.settings import computer_settings
-    from sim.flight import Plan, Tables
+    from sim.flight_work import Plan, Tables
 
     numbers, choices = scenario.numbers, scenario.choices
     told, tables = computer_settings(scenario)
@@ -175,7 +175,7 @@ def in_groups(columns: NDArray[np.int64], width: int) -> NDArray[np.int64]:
 
 def in_turn(columns: NDArray[np.int64], ticks: NDArray[np.int64], period: int) -> Queue:
     """Columns by whose turn it is: by their tick of the first touch, over the period."""
-    from sim.flight import Queue
+    from sim.flight_work import Queue
 
     turn = ticks % period
     order = np.argsort(turn, kind="stable")
@@ -304,9 +304,10 @@ def fly_inputs(
         As the kernel writes them.
     traces : float64 array (trace_rows, width)
     """
-    from sim.flight import fly, work_arrays
+    from sim.flight import fly
     from sim.flight_handing import handed_over
     from sim.flight_records import HANDED_ROWS, OUTCOMES, TOUCHED
+    from sim.flight_work import work_arrays
     from sim.lanes import lane_types
 
     count = len(runs)

@@ -10,7 +10,7 @@ GAS_CONSTANT = 287.05287  # J/(kg K), dry air
 LAPSE_RATE = 0.0065  # K/m, below 11 km
 STANDARD_GRAVITY = 9.80665  # m/s2
 EARTH_RADIUS = 6356766.0  # m, of the geopotential height of the US Standard Atmosphere 1976
-FALL = LAPSE_RATE * EARTH_RADIUS * EARTH_RADIUS
+FALL = LAPSE_RATE * EARTH_RADIUS * EARTH_RADIUS  # K m
 DENSITY_EXPONENT = STANDARD_GRAVITY / (GAS_CONSTANT * LAPSE_RATE) - 1.0
 # (1 - x)^DENSITY_EXPONENT by its binomial series, highest power first; what is left out is below
 # 1e-16 of it for |x| up to NEAR, which is 900 m

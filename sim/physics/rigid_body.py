@@ -194,7 +194,7 @@ def rates_of_change(state, loads, air_table, p, w):
     lit = loads.landing_thrust > 0.0
     if any_lane(lit):
         more = landing_push(gimbal_y, gimbal_z, state.dip, loads, p, w)
-        push = where(lit, add_scaled(push, 1.0 + zero, more), push)
+        push = where(lit, add_scaled(push, 1.0 + zero, more), push)  # their sum
     moment_x, moment_y, moment_z = push[3], moment_y + push[4], moment_z + push[5]
 
     # servo, second order with a limit on its rate; the swinging motor reacts on the body

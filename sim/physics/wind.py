@@ -57,7 +57,7 @@ POWER_LAW, LOG_LAW, PROFILE = 0.0, 1.0, 2.0
 LEAST_HEIGHT = 0.5  # m: the laws are singular at the ground, see smoothed_height
 FEET_PER_METRE = 1.0 / 0.3048
 LEAST_TURBULENCE_FEET, MOST_TURBULENCE_FEET = 10.0, 1000.0  # MIL-F-8785C, low altitude model
-REFRESH = 8  # ticks from one mean wind and one law of turbulence to the next: two metres at most
+REFRESH = 8  # ticks from one mean wind and law of turbulence to the next; 2.4 m at 30 m/s, 100 Hz
 ROOT_3, ROOT_HALF = 1.7320508075688772, 0.7071067811865476
 PROFILE_STEP = 1.0  # m, between the entries of a measured profile's tables
 

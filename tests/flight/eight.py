@@ -14,9 +14,10 @@ import numpy as np
 
 from sim.ensemble.fly_runs import load_computer
 from sim.ensemble.prepare import flight_inputs
-from sim.flight import Queue, fly, work_arrays
+from sim.flight import fly
 from sim.flight_handing import handed_over
 from sim.flight_records import INPUTS, OUTCOMES, TOUCHED, TRACE
+from sim.flight_work import Queue, work_arrays
 from sim.lanes import lane_types
 from sim.scenario import load_scenario
 
