@@ -114,18 +114,24 @@ def take_orders(time, command, p, w):
 
 @room
 def take_igniters(time, command, p, w):
-    """Fire the igniters that are commanded for the first time; the motor lights a delay later."""
-    first = (command.ignite_ascent > 0.5) & (w.ascent_light >= INFINITE)
+    """Fire the igniters that are commanded for the first time; the motor lights a delay later.
+
+    Not of a flight that is over: its computer goes on as long as others of its group fly.
+    """
+    flying = w.flying > 0.5
+    first = flying & (command.ignite_ascent > 0.5) & (w.ascent_light >= INFINITE)
     if any_lane(first):
         w.ascent_light = where(first, time + p.ascent_delay, w.ascent_light)
         w.ascent_piece_end = where(first, w.ascent_light, w.ascent_piece_end)
-    first = (command.ignite_landing > 0.5) & (w.landing_light >= INFINITE)
+    first = flying & (command.ignite_landing > 0.5) & (w.landing_light >= INFINITE)
     # the igniter's contact closes in the motor's place, or it has leads that reach it before
     first = first & ((w.landing_ahead <= 0.0) | (p.recess_contact > 0.5))
     if any_lane(first):
         w.landing_light = where(first, time + p.landing_delay, w.landing_light)
         w.landing_piece_end = where(first, w.landing_light, w.landing_piece_end)
-        w.landing_commanded_at = where(first, time, w.landing_commanded_at)
+        # an igniter that never fires is commanded again at every tick
+        told = first & not_(w.landing_commanded_at < INFINITE)
+        w.landing_commanded_at = where(told, time, w.landing_commanded_at)
 
 
 INPUTS = ("legs_delay", "petals_delay")

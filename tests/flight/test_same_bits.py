@@ -111,6 +111,27 @@ def test_stage_that_falls_longer_than_the_vehicle__is_what_it_is_alone():
         assert same(alone, picked(together, slice(place, place + 1))) == []
 
 
+@pytest.mark.parametrize("name", ["landing_no_light", "computer_reset", "stage_hangs_on"])
+def test_flight_that_fails__is_what_it_is_alone(heron, name):
+    # its group flies on when it is down, and its computer with it
+    failing = heron.with_faults([name])
+    runs = np.arange(16, dtype=np.int64)
+    together = fly(failing, runs)
+    for place in (0, 5, 11, 15):
+        alone = fly(failing, runs[place : place + 1])
+        assert same(alone, picked(together, slice(place, place + 1))) == []
+
+
+def test_motor_that_does_not_light__its_command_is_the_first_one(heron, together):
+    unlit = fly(heron.with_faults(["landing_no_light"]), RUNS)
+    assert np.all(np.isnan(unlit["landing_light_time"]))
+    sound = np.isfinite(together["ignition_command_time"])
+    assert sound.sum() >= 8
+    assert np.array_equal(
+        unlit["ignition_command_time"][sound], together["ignition_command_time"][sound]
+    )
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("width", [1, 4])
 def test_width__does_not_matter(heron, together, width):
