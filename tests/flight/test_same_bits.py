@@ -14,6 +14,7 @@ from sim.ensemble.fly_runs import fly_inputs, fly_runs, fly_trace, load_computer
 from sim.ensemble.prepare import flight_inputs
 from sim.flight_records import INPUTS
 from sim.scenario import load_scenario
+from sim.scenario.faults import FAULTS
 from tests.flight.eight import HERON
 
 AIDED = HERON.with_name("heron_aided.toml")
@@ -120,6 +121,18 @@ def test_flight_that_fails__is_what_it_is_alone(heron, name):
     for place in (0, 5, 11, 15):
         alone = fly(failing, runs[place : place + 1])
         assert same(alone, picked(together, slice(place, place + 1))) == []
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", FAULTS)
+def test_fault__grouping_does_not_matter(name):
+    # a vehicle that has every part there is
+    whole = load_scenario(AIDED, ['parachute.drag_area="0.9 m2"'])
+    failing = whole.with_faults([name])
+    runs = np.arange(48, dtype=np.int64)
+    order = np.random.default_rng(SEED).permutation(48)
+    together = fly(failing, runs)
+    assert same(fly(failing, runs[order]), picked(together, order)) == []
 
 
 def test_motor_that_does_not_light__its_command_is_the_first_one(heron, together):
